@@ -1,0 +1,306 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The monitor's front: events in, buttons, baseline. What time alone tells is in monitor_time.c and monitor_judge.c.
+ */
+#include "monitor_state.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct lw_monitor *lw_monitor_create(const struct lw_monitor_config *config)
+{
+    struct lw_monitor *monitor = calloc(1, sizeof(*monitor));
+    if (!monitor)
+        return NULL;
+    monitor->config = *config;
+    lw_id_table_init(&monitor->table);
+    lw_alarms_init(&monitor->alarms, config->sequence);
+    lw_diary_init(&monitor->diary);
+    for (unsigned i = 0; i < config->n_buses; i++) {
+        lw_load_init(&monitor->buses[i].load);
+        lw_load_set_bit_rate(&monitor->buses[i].load, config->bit_rate_bps, config->data_bit_rate_bps);
+        lw_controller_init(&monitor->buses[i].controller);
+    }
+    return monitor;
+}
+
+void lw_monitor_destroy(struct lw_monitor *monitor)
+{
+    free(monitor);
+}
+
+void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key, uint64_t t_ns,
+                     uint64_t value)
+{
+    const struct bus *bus = &monitor->buses[key.bus];
+    struct lw_happening happening = {
+        .t_ns = t_ns, .elapsed_ns = t_ns > bus->start_ns ? t_ns - bus->start_ns : 0, .key = key,
+        .kind = (uint8_t)kind, .count = 1, .value = value,
+    };
+    lw_diary_add(&monitor->diary, &happening);
+}
+
+static struct lw_id_key bus_key(unsigned bus)
+{
+    return (struct lw_id_key){ .bus = (uint8_t)bus };
+}
+
+static void note_new_id(struct lw_monitor *monitor, struct lw_id_entry *entry, uint64_t t_ns)
+{
+    if (monitor->has_baseline && entry->expected == LW_NO_INDEX) {
+        entry->conditions |= LW_UNEXPECTED;
+        entry->condition_since_ns = t_ns;
+        lw_monitor_note(monitor, LW_HAPPENED_UNEXPECTED, entry->key, t_ns, 0);
+    } else if (!monitor->has_baseline && monitor->has_mark) {
+        lw_monitor_note(monitor, LW_HAPPENED_NEW_ID, entry->key, t_ns, 0);
+    }
+}
+
+static struct lw_id_entry *place(struct lw_monitor *monitor, struct bus *bus, struct lw_id_key key, uint64_t t_ns)
+{
+    int index = lw_id_table_place(&monitor->table, key);
+    if (index != LW_NO_INDEX)
+        return &monitor->table.entries[index];
+    if (monitor->table.n_overflow_frames++ == 0)
+        lw_monitor_note(monitor, LW_HAPPENED_TABLE_FULL, key, t_ns, 0);
+    bus->last_overflow_ns = t_ns;
+    return NULL;
+}
+
+/* Silence beside a hole is not a gap of the sender's rhythm, but a baseline must know it: so long it may be unheard when
+ * the bus comes and goes. */
+static void note_wait(const struct bus *bus, struct lw_id_entry *entry, uint64_t t_ns)
+{
+    uint64_t after = t_ns > bus->back_ns ? t_ns - bus->back_ns : 0;
+    uint64_t before = entry->last_data_ns != 0 && bus->hole_from_ns > entry->last_data_ns
+        ? bus->hole_from_ns - entry->last_data_ns : 0;
+    uint64_t wait = after > before ? after : before;
+    if (wait > entry->longest_wait_ns)
+        entry->longest_wait_ns = wait;
+}
+
+static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
+{
+    struct bus *bus = &monitor->buses[event->bus];
+    struct lw_id_key key = lw_frame_key(&event->frame, event->bus);
+    lw_monitor_heard(monitor, event->bus, event->t_ns);
+    bus->n_frames++;
+    bus->n_own += (event->frame.flags & LW_FRAME_OWN) != 0;
+    struct lw_wire_length length = lw_wire_length(&event->frame);
+    lw_load_add(&bus->load, &length, event->t_ns);
+
+    struct lw_id_entry *entry = place(monitor, bus, key, event->t_ns);
+    if (!entry)
+        return;
+    bool is_first = entry->n_frames == 0;
+    bool is_remote = event->frame.flags & LW_FRAME_REMOTE;   /* to be asked for is not to be there */
+    if (!is_remote && ((entry->conditions & (LW_ABSENT | LW_LATE)) || entry->is_quiet))
+        lw_monitor_returned(monitor, entry, event->t_ns);
+    bool is_past_hole = entry->last_data_ns < bus->back_ns;
+    if (!is_remote && is_past_hole)
+        note_wait(bus, entry, event->t_ns);
+    lw_id_entry_add(entry, event, is_past_hole);
+    if (is_first)
+        note_new_id(monitor, entry, event->t_ns);
+    if (entry->conditions & LW_UNEXPECTED) {
+        bool was_lit = bus->last_unexpected_ns != 0 && monitor->alarms.windows[LW_WINDOW_UNEXPECTED].is_abnormal;
+        bus->last_unexpected_ns = event->t_ns;
+        bus->unexpected = key;
+        if (!was_lit)
+            lw_monitor_judge_windows(monitor, event->t_ns);
+    }
+}
+
+static void feed_error(struct lw_monitor *monitor, const struct lw_event *event)
+{
+    struct bus *bus = &monitor->buses[event->bus];
+    uint64_t n_no_ack = bus->controller.no_acknowledge.n, n_bus_errors = bus->controller.bus_errors.n;
+    bool has_changed = lw_controller_error(&bus->controller, &event->error, event->t_ns);
+    struct lw_id_key key = bus_key(event->bus);
+    if (bus->controller.no_acknowledge.n > n_no_ack)
+        lw_monitor_note(monitor, LW_HAPPENED_NO_ACKNOWLEDGE, key, event->t_ns, 0);
+    else if (bus->controller.bus_errors.n > n_bus_errors)
+        lw_monitor_note(monitor, LW_HAPPENED_ERRORS, key, event->t_ns, 0);
+    if (bus->controller.bus_errors.n > n_bus_errors)
+        bus->is_in_errors = true;
+    if (event->error.class_bits & LW_CLASS_RESTARTED)
+        lw_monitor_note(monitor, LW_HAPPENED_RESTARTED, key, event->t_ns, 0);
+    if (has_changed)
+        lw_monitor_note(monitor, LW_HAPPENED_STATE, key, event->t_ns, bus->controller.state);
+    lw_monitor_judge_windows(monitor, event->t_ns);
+}
+
+static void note_link_change(struct lw_monitor *monitor, unsigned bus, const struct lw_link *before,
+                             const struct lw_link *now, uint64_t t_ns)
+{
+    enum lw_happening_kind kind;
+    if (before->is_present != now->is_present)
+        kind = now->is_present ? LW_HAPPENED_LINK_BACK : LW_HAPPENED_LINK_GONE;
+    else if (before->is_up != now->is_up)
+        kind = now->is_up ? LW_HAPPENED_LINK_UP : LW_HAPPENED_LINK_DOWN;
+    else
+        return;
+    lw_monitor_note(monitor, kind, bus_key(bus), t_ns, 0);
+}
+
+static uint32_t first_known(uint32_t stated, struct lw_reading told)
+{
+    return stated != 0 ? stated : told.is_known ? told.value : 0;
+}
+
+static void feed_link(struct lw_monitor *monitor, const struct lw_event *event)
+{
+    struct bus *bus = &monitor->buses[event->bus];
+    struct lw_link before = bus->controller.has_link ? bus->controller.link : lw_link_unknown();
+    const struct lw_monitor_config *config = &monitor->config;
+    bool has_changed = lw_controller_link(&bus->controller, &event->link, event->t_ns);
+    lw_load_set_bit_rate(&bus->load, first_known(config->bit_rate_bps, event->link.bit_rate_bps),
+                         first_known(config->data_bit_rate_bps, event->link.data_bit_rate_bps));
+    note_link_change(monitor, event->bus, &before, &event->link, event->t_ns);
+    if (has_changed && bus->controller.state > LW_STATE_ERROR_ACTIVE)
+        lw_monitor_note(monitor, LW_HAPPENED_STATE, bus_key(event->bus), event->t_ns, bus->controller.state);
+    lw_monitor_judge_windows(monitor, event->t_ns);
+}
+
+static void feed_loss(struct lw_monitor *monitor, const struct lw_event *event)
+{
+    struct bus *bus = &monitor->buses[event->bus];
+    bus->n_lost += event->loss.n_frames;
+    bus->loss.n++;
+    bus->loss.last_ns = event->t_ns;
+    lw_monitor_note(monitor, LW_HAPPENED_LOSS, bus_key(event->bus), event->t_ns, event->loss.n_frames);
+    lw_monitor_judge_windows(monitor, event->t_ns);
+}
+
+void lw_monitor_feed(struct lw_monitor *monitor, const struct lw_event *event)
+{
+    if (event->bus >= monitor->config.n_buses) {
+        monitor->buses[0].n_lost++;
+        return;
+    }
+    lw_monitor_advance(monitor, event->bus, event->t_ns);
+    switch (event->kind) {
+    case LW_EVENT_FRAME: feed_frame(monitor, event); break;
+    case LW_EVENT_ERROR: feed_error(monitor, event); break;
+    case LW_EVENT_LINK: feed_link(monitor, event); break;
+    case LW_EVENT_LOSS: feed_loss(monitor, event); break;
+    default: lw_monitor_mark(monitor); break;
+    }
+}
+
+void lw_monitor_tick(struct lw_monitor *monitor, unsigned bus, uint64_t now_ns)
+{
+    if (bus < monitor->config.n_buses)
+        lw_monitor_advance(monitor, bus, now_ns);
+}
+
+void lw_monitor_end(struct lw_monitor *monitor, unsigned bus)
+{
+    monitor->buses[bus].has_ended = true;
+}
+
+static uint64_t elapsed(const struct lw_monitor *monitor)
+{
+    uint64_t most = 0;
+    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
+        uint64_t here = monitor->buses[i].now_ns - monitor->buses[i].start_ns;
+        most = here > most ? here : most;
+    }
+    return most;
+}
+
+void lw_monitor_mark(struct lw_monitor *monitor)
+{
+    for (unsigned i = 0; i < monitor->config.n_buses; i++)
+        monitor->buses[i].mark_ns = monitor->buses[i].now_ns;
+    monitor->has_mark = true;
+    monitor->mark_elapsed_ns = elapsed(monitor);
+    lw_monitor_note(monitor, LW_HAPPENED_MARK, bus_key(0), monitor->buses[0].now_ns, 0);
+}
+
+struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsigned bus)
+{
+    const struct bus *b = &monitor->buses[bus];
+    return (struct lw_learn_bus){
+        .name = monitor->config.bus_names[bus],
+        .bit_rate_bps = b->load.bit_rate_bps != 0 ? LW_KNOWN(b->load.bit_rate_bps) : LW_UNKNOWN,
+        .start_ns = b->first_frame_ns != 0 ? b->first_frame_ns : b->start_ns,
+        .end_ns = b->silent_since_ns != 0 || b->has_ended ? b->last_frame_ns : b->now_ns,
+        .back_ns = b->back_ns, .hole_ns = b->hole_ns,
+    };
+}
+
+void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
+{
+    struct lw_learn_bus buses[LW_MAX_BUSES];
+    for (unsigned i = 0; i < monitor->config.n_buses; i++)
+        buses[i] = lw_monitor_learn_bus(monitor, i);
+    lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
+                      monitor->config.n_buses);
+}
+
+/* Ties every entry to the baseline anew, and gives each expected message an entry, heard or not. */
+static void tie_to_baseline(struct lw_monitor *monitor)
+{
+    struct lw_id_table *table = &monitor->table;
+    for (unsigned i = 0; i < monitor->config.n_buses; i++)
+        monitor->buses[i].shortest_expected_ns = 0;
+    for (size_t i = 0; i < monitor->baseline.n_ids; i++) {
+        const struct lw_expected *expected = &monitor->baseline.ids[i];
+        struct bus *bus = &monitor->buses[expected->key.bus];
+        if (expected->key.bus >= monitor->config.n_buses)
+            continue;
+        place(monitor, bus, expected->key, bus->now_ns);
+        uint64_t period = expected->may_pause ? 0 : expected->period_ns;
+        if (period != 0 && (bus->shortest_expected_ns == 0 || period < bus->shortest_expected_ns))
+            bus->shortest_expected_ns = period;
+    }
+    for (size_t i = 0; i < table->n_entries; i++) {
+        struct lw_id_entry *entry = &table->entries[i];
+        entry->expected = (int16_t)lw_baseline_find(&monitor->baseline, entry->key);
+        entry->conditions = entry->n_frames > 0 && entry->expected == LW_NO_INDEX ? LW_UNEXPECTED : 0;
+        entry->condition_since_ns = entry->first_seen_ns;
+    }
+    monitor->has_baseline = true;
+    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
+        struct bus *bus = &monitor->buses[i];
+        bus->watched_from_ns = bus->now_ns;
+        bus->last_unexpected_ns = bus->last_late_ns = 0;
+        bus->n_absent = bus->n_changed = bus->n_second_sender = 0;
+    }
+}
+
+void lw_monitor_take_baseline(struct lw_monitor *monitor)
+{
+    lw_monitor_learn(monitor, &monitor->scratch);
+    monitor->baseline = monitor->scratch;
+    for (size_t i = 0; i < monitor->table.n_entries; i++)
+        monitor->table.entries[i].settled_period_ns = 0;
+    tie_to_baseline(monitor);
+    monitor->is_baseline_from_file = false;
+    monitor->baseline_elapsed_ns = elapsed(monitor);
+    lw_monitor_note(monitor, LW_HAPPENED_BASELINE, bus_key(0), monitor->buses[0].now_ns, 0);
+    lw_monitor_judge_windows(monitor, monitor->buses[0].now_ns);
+}
+
+void lw_monitor_set_baseline(struct lw_monitor *monitor, const struct lw_baseline *baseline)
+{
+    monitor->baseline = *baseline;
+    tie_to_baseline(monitor);
+    monitor->is_baseline_from_file = true;
+    monitor->baseline_elapsed_ns = elapsed(monitor);
+}
+
+void lw_monitor_set_record_failed(struct lw_monitor *monitor, bool has_failed)
+{
+    if (has_failed && !monitor->has_record_failed)
+        lw_monitor_note(monitor, LW_HAPPENED_RECORD_FAILED, bus_key(0), monitor->buses[0].now_ns, 0);
+    monitor->has_record_failed = has_failed;
+    lw_monitor_judge_windows(monitor, monitor->buses[0].now_ns);
+}
+
+struct lw_alarms *lw_monitor_alarms(struct lw_monitor *monitor)
+{
+    return &monitor->alarms;
+}

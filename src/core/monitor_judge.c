@@ -1,0 +1,239 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Judgement: what is wrong with each message, and which windows that lights.
+ */
+#include "monitor_state.h"
+
+static const uint64_t ms = LW_NS_PER_MS;
+
+static bool is_cyclic(enum lw_rhythm rhythm)
+{
+    return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;
+}
+
+static uint64_t max_of(uint64_t a, uint64_t b)
+{
+    return a > b ? a : b;
+}
+
+/* How long a message has not been heard, though it could have been: not counted from before the watch, the baseline or the
+ * bus's return, and only as far as the bus proves that it lives. While nobody is heard at all, it may be the bus that fell
+ * silent; one and a half of the shortest period is early enough that no message is given up before the bus is. */
+static uint64_t unheard_ns(const struct bus *bus, const struct lw_id_entry *entry, uint64_t t_ns)
+{
+    uint64_t since = max_of(max_of(entry->last_data_ns, bus->back_ns), max_of(bus->start_ns, bus->watched_from_ns));
+    uint64_t alive = bus->last_frame_ns + bus->shortest_period_ns + bus->shortest_period_ns / 2;
+    uint64_t until = t_ns < alive ? t_ns : alive;
+    return until > since ? until - since : 0;
+}
+
+static bool is_blind(const struct bus *bus)
+{
+    const struct lw_controller *controller = &bus->controller;
+    return bus->has_ended || bus->silent_since_ns != 0 || bus->first_frame_ns == 0
+        || controller->state == LW_STATE_BUS_OFF
+        || (controller->has_link && (!controller->link.is_present || !controller->link.is_up));
+}
+
+static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *entry, const struct lw_expected *expected,
+                             uint64_t t_ns)
+{
+    if (is_blind(bus))
+        return entry->conditions & (LW_ABSENT | LW_LATE);   /* what was known stays known */
+    if (!is_cyclic(expected->rhythm) || expected->may_pause)
+        return 0;
+    uint64_t unheard = unheard_ns(bus, entry, t_ns);
+    if (unheard > lw_expected_absent_ns(expected))
+        return LW_ABSENT;
+    return unheard > lw_expected_late_ns(expected) ? LW_LATE : 0;
+}
+
+static uint8_t judge_expected(const struct bus *bus, const struct lw_id_entry *entry, const struct lw_expected *expected,
+                              uint64_t t_ns)
+{
+    uint8_t conditions = judge_missing(bus, entry, expected, t_ns);
+    if (entry->n_frames == 0 || (conditions & LW_ABSENT))
+        return conditions;
+    const struct lw_period *period = &entry->period;
+    conditions |= lw_compare_lengths(expected, entry->dlc_seen);
+    /* Only gaps since the comparison began may speak; until enough are in, nothing is known. */
+    if (period->n_gaps >= LW_PERIOD_MIN_GAPS)
+        conditions |= lw_compare_rhythm(expected, period->rhythm, period->period_ns, period->mean_ns);
+    return conditions;
+}
+
+/* Without a baseline a message can only be held against its own past. */
+static uint8_t judge_by_past(const struct lw_id_entry *entry)
+{
+    if (entry->settled_period_ns == 0)
+        return 0;
+    struct lw_expected past = {
+        .rhythm = LW_RHYTHM_CYCLIC, .period_ns = entry->settled_period_ns, .tolerance_ns = UINT64_MAX,
+    };
+    return lw_compare_rhythm(&past, entry->period.rhythm, entry->period.period_ns, entry->period.mean_ns);
+}
+
+static void note_begun(struct lw_monitor *monitor, struct lw_id_entry *entry, uint8_t begun, uint64_t t_ns)
+{
+    if (begun & LW_ABSENT) {
+        entry->n_absences++;
+        lw_monitor_note(monitor, LW_HAPPENED_ABSENT, entry->key, t_ns, 0);
+    }
+    if (begun & LW_PERIOD_CHANGED)
+        lw_monitor_note(monitor, LW_HAPPENED_PERIOD, entry->key, t_ns, 0);
+    if (begun & LW_LENGTH_CHANGED)
+        lw_monitor_note(monitor, LW_HAPPENED_LENGTH, entry->key, t_ns, 0);
+    if (begun & LW_SECOND_SENDER) {
+        entry->n_second_sender++;
+        lw_monitor_note(monitor, LW_HAPPENED_SECOND_SENDER, entry->key, t_ns, 0);
+    }
+}
+
+static void judge_quiet(struct lw_monitor *monitor, const struct bus *bus, struct lw_id_entry *entry, uint64_t t_ns)
+{
+    if (entry->is_quiet || entry->n_frames == 0 || is_blind(bus) || (entry->conditions & LW_ABSENT)
+        || !is_cyclic(entry->period.rhythm))
+        return;
+    uint64_t limit = max_of(LW_QUIET_PERIODS * entry->period.period_ns, LW_QUIET_MIN_MS * ms);
+    if (unheard_ns(bus, entry, t_ns) <= limit)
+        return;
+    entry->is_quiet = true;
+    if (entry->expected == LW_NO_INDEX)
+        entry->n_absences++;
+    lw_monitor_note(monitor, LW_HAPPENED_QUIET, entry->key, t_ns, 0);
+}
+
+static void settle(struct lw_id_entry *entry)
+{
+    struct lw_period *period = &entry->period;
+    lw_period_estimate(period);
+    if (period->rhythm != LW_RHYTHM_CYCLIC)
+        return;
+    if (entry->settled_period_ns == 0 && period->n_gaps >= LW_SETTLED_GAPS)
+        entry->settled_period_ns = period->period_ns;
+}
+
+/* The shortest period of those that are there: one that was not heard since the bus came back, or was given up, says
+ * nothing of how soon the next frame is due. */
+static void note_shortest(uint64_t *shortest_ns, const struct bus *bus, const struct lw_id_entry *entry)
+{
+    const struct lw_period *period = &entry->period;
+    if (period->rhythm != LW_RHYTHM_CYCLIC || entry->last_data_ns < bus->back_ns || entry->is_quiet
+        || (entry->conditions & LW_ABSENT))
+        return;
+    if (*shortest_ns == 0 || period->period_ns < *shortest_ns)
+        *shortest_ns = period->period_ns;
+}
+
+static void judge_id(struct lw_monitor *monitor, struct bus *bus, struct lw_id_entry *entry, uint64_t t_ns)
+{
+    settle(entry);
+    uint8_t conditions = entry->conditions & LW_UNEXPECTED;
+    if (entry->expected != LW_NO_INDEX)
+        conditions |= judge_expected(bus, entry, &monitor->baseline.ids[entry->expected], t_ns);
+    else
+        conditions |= judge_by_past(entry);
+    uint8_t begun = conditions & (uint8_t)~entry->conditions;
+    if (begun != 0) {
+        entry->condition_since_ns = t_ns;
+        note_begun(monitor, entry, begun, t_ns);
+    }
+    entry->conditions = conditions;
+    judge_quiet(monitor, bus, entry, t_ns);
+}
+
+static void count(unsigned *n, struct lw_id_key *which, const struct lw_id_entry *entry, uint8_t conditions)
+{
+    if (!(entry->conditions & conditions))
+        return;
+    if ((*n)++ == 0)
+        *which = entry->key;
+}
+
+void lw_monitor_judge_ids(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
+{
+    struct bus *bus = &monitor->buses[index];
+    uint64_t shortest_ns = 0;
+    bus->n_absent = bus->n_changed = bus->n_second_sender = 0;
+    for (size_t i = 0; i < monitor->table.n_entries; i++) {
+        struct lw_id_entry *entry = &monitor->table.entries[i];
+        if (entry->key.bus != index)
+            continue;
+        judge_id(monitor, bus, entry, t_ns);
+        note_shortest(&shortest_ns, bus, entry);
+        count(&bus->n_absent, &bus->absent, entry, LW_ABSENT);
+        count(&bus->n_changed, &bus->changed, entry, LW_PERIOD_CHANGED | LW_LENGTH_CHANGED);
+        count(&bus->n_second_sender, &bus->second_sender, entry, LW_SECOND_SENDER);
+    }
+    bus->shortest_period_ns = shortest_ns;
+}
+
+void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, uint64_t t_ns)
+{
+    struct bus *bus = &monitor->buses[entry->key.bus];
+    bool was_heard = entry->n_frames > 0;
+    if ((entry->conditions & LW_ABSENT) || (entry->is_quiet && was_heard))
+        lw_monitor_note(monitor, LW_HAPPENED_RETURNED, entry->key, t_ns, 0);
+    if ((entry->conditions & (LW_ABSENT | LW_LATE)) == LW_LATE) {
+        bus->last_late_ns = t_ns;
+        bus->late = entry->key;
+    }
+    entry->conditions &= (uint8_t)~(LW_ABSENT | LW_LATE);
+    entry->is_quiet = false;
+}
+
+static bool is_recent(uint64_t last_ns, uint64_t now_ns, uint64_t hold_ms)
+{
+    return last_ns != 0 && now_ns < last_ns + hold_ms * ms;
+}
+
+/* Whether a window should be lit for this bus; which: the message it is about, where it is about one. */
+static bool bus_condition(const struct lw_monitor *monitor, const struct bus *bus, enum lw_window window,
+                          struct lw_id_key *which)
+{
+    const struct lw_controller *controller = &bus->controller;
+    uint64_t now = bus->now_ns;
+    switch (window) {
+    case LW_WINDOW_BUS_OFF: return controller->state == LW_STATE_BUS_OFF;
+    case LW_WINDOW_NO_ACKNOWLEDGE: return is_recent(controller->no_acknowledge.last_ns, now, LW_ERRORS_HOLD_MS);
+    case LW_WINDOW_ERROR_PASSIVE: return controller->state == LW_STATE_ERROR_PASSIVE;
+    case LW_WINDOW_ERROR_WARNING: return controller->state == LW_STATE_ERROR_WARNING;
+    case LW_WINDOW_BUS_ERRORS: return is_recent(controller->bus_errors.last_ns, now, LW_ERRORS_HOLD_MS);
+    case LW_WINDOW_LINK_DOWN:
+        return controller->has_link && (!controller->link.is_present || !controller->link.is_up);
+    case LW_WINDOW_BUS_SILENT: return bus->silent_since_ns != 0;
+    case LW_WINDOW_LOAD_HIGH: return lw_load_permille(&bus->load).value > monitor->config.load_limit_permille;
+    case LW_WINDOW_UNEXPECTED: *which = bus->unexpected;
+        return is_recent(bus->last_unexpected_ns, now, LW_UNEXPECTED_HOLD_MS);
+    case LW_WINDOW_ABSENT: *which = bus->absent; return bus->n_absent > 0;
+    case LW_WINDOW_LATE: *which = bus->late;
+        return is_recent(bus->last_late_ns, now, LW_UNEXPECTED_HOLD_MS);
+    case LW_WINDOW_CHANGED: *which = bus->changed; return bus->n_changed > 0;
+    case LW_WINDOW_SECOND_SENDER: *which = bus->second_sender; return bus->n_second_sender > 0;
+    case LW_WINDOW_FRAMES_LOST: return is_recent(bus->loss.last_ns, now, LW_LOSS_HOLD_MS);
+    case LW_WINDOW_TABLE_FULL: return is_recent(bus->last_overflow_ns, now, LW_UNEXPECTED_HOLD_MS);
+    case LW_WINDOW_RECORD_FAILED: return monitor->has_record_failed;
+    default: return false;
+    }
+}
+
+static void judge_window(struct lw_monitor *monitor, enum lw_window window, uint64_t t_ns)
+{
+    bool is_abnormal = false;
+    for (unsigned i = 0; i < monitor->config.n_buses && !is_abnormal; i++) {
+        const struct bus *bus = &monitor->buses[i];
+        struct lw_id_key which = { .bus = (uint8_t)i };
+        is_abnormal = bus_condition(monitor, bus, window, &which);
+        if (is_abnormal && !monitor->alarms.windows[window].is_abnormal)
+            monitor->window_cause[window] = (struct lw_happening){
+                .t_ns = t_ns, .elapsed_ns = t_ns - bus->start_ns, .key = which, .count = 1,
+            };
+    }
+    lw_alarms_set(&monitor->alarms, window, is_abnormal, t_ns);
+}
+
+void lw_monitor_judge_windows(struct lw_monitor *monitor, uint64_t t_ns)
+{
+    for (int i = 0; i < LW_N_WINDOWS; i++)
+        judge_window(monitor, (enum lw_window)i, t_ns);
+}

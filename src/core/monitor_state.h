@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The inside of the monitor, shared by the monitor_*.c files only.
+ */
+#ifndef LOOMWATCH_CORE_MONITOR_STATE_H
+#define LOOMWATCH_CORE_MONITOR_STATE_H
+
+#include "loomwatch/core/compare.h"
+#include "loomwatch/core/load.h"
+#include "loomwatch/core/monitor.h"
+
+enum {
+    LW_JUDGE_MS = 50,              /* how often the passing of time is judged, in bus time */
+    LW_SILENCE_MIN_MS = 100,       /* a hole of the whole bus is at least this long */
+    LW_SILENCE_DEFAULT_MS = 1000,  /* while no rhythm is known */
+    LW_QUIET_PERIODS = 5, LW_QUIET_MIN_MS = 1000,
+    LW_ERRORS_HOLD_MS = 1000,      /* an error report keeps its window lit for so long */
+    LW_ERRORS_OVER_MS = 2000,
+    LW_LOSS_HOLD_MS = 2000,
+    LW_UNEXPECTED_HOLD_MS = 5000,
+    LW_SETTLED_GAPS = 12,          /* gaps before a rhythm is taken as the sender's own */
+    LW_NS_PER_MS = 1000000,
+};
+
+struct bus {
+    bool has_started, has_ended, is_in_errors;
+    uint64_t start_ns, now_ns, judge_ns, second_ns;
+    uint64_t first_frame_ns, last_frame_ns;
+    uint64_t back_ns;              /* when frames last came back after a hole, or first came at all */
+    uint64_t silent_since_ns;      /* 0 = frames are coming */
+    uint64_t hole_from_ns;         /* where the last hole began; 0 = none yet */
+    uint64_t hole_ns;              /* all holes together */
+    uint64_t shortest_period_ns;   /* of the cyclic messages that are there; 0 = none known */
+    uint64_t shortest_expected_ns; /* of those in the baseline; 0 = none */
+    uint64_t mark_ns, watched_from_ns;   /* start of comparison: start of the watch, or when the baseline was set */
+    uint64_t n_frames, n_lost, n_own, n_frames_at_second, n_errors_at_second;
+    uint32_t frames_hz, errors_hz, n_history;
+    uint16_t load_history[LW_HISTORY], frames_history[LW_HISTORY], errors_history[LW_HISTORY];
+    uint64_t last_overflow_ns, last_unexpected_ns;
+    struct lw_id_key unexpected;   /* the newest */
+    unsigned n_absent, n_changed, n_second_sender;   /* as of the last judgement */
+    struct lw_id_key absent, changed, second_sender;   /* one of each */
+    /* The window tells of a message that came late. One that stays away is absent, and must not be preceded by it as the
+     * alarm that came first. */
+    uint64_t last_late_ns;
+    struct lw_id_key late;
+    struct lw_load load;
+    struct lw_controller controller;
+    struct lw_tally loss;
+};
+
+struct lw_monitor {
+    struct lw_monitor_config config;
+    struct bus buses[LW_MAX_BUSES];
+    struct lw_id_table table;
+    struct lw_baseline baseline, scratch;
+    bool has_baseline, is_baseline_from_file, has_mark, has_record_failed;
+    uint64_t baseline_elapsed_ns, mark_elapsed_ns;
+    struct lw_alarms alarms;
+    struct lw_happening window_cause[LW_N_WINDOWS];
+    struct lw_diary diary;
+};
+
+/* Writes into the diary. key.bus names the bus. */
+void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key, uint64_t t_ns,
+                     uint64_t value);
+
+/* Bus time moves to t_ns: seconds roll, silence is noticed, messages and alarms are judged. */
+void lw_monitor_advance(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
+
+/* The bus carries a frame again, or for the first time. */
+void lw_monitor_heard(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
+
+/* Judges every message of a bus, and the windows. */
+void lw_monitor_judge_ids(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
+void lw_monitor_judge_windows(struct lw_monitor *monitor, uint64_t t_ns);
+
+/* A message that was missing is heard. */
+void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, uint64_t t_ns);
+
+/* The beginning and end of a bus's watch, as learning wants it. */
+struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsigned bus);
+
+#endif

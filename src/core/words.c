@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The one line of plain words: first what is wrong and what to look at, else how complete the bus is.
+ */
+#include "loomwatch/core/snapshot.h"
+
+#include "loomwatch/core/text.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+struct line {
+    char *buf;
+    size_t n;
+};
+
+__attribute__((format(printf, 2, 3))) static void say(struct line *line, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    int n = vsnprintf(line->buf + line->n, LW_WORDS_TEXT - line->n, format, args);
+    va_end(args);
+    line->n += (size_t)n;
+    if (line->n > LW_WORDS_TEXT - 1)
+        line->n = LW_WORDS_TEXT - 1;
+}
+
+static bool is_lit(const struct lw_snapshot *snapshot, enum lw_window window)
+{
+    return snapshot->alarms.windows[window].is_abnormal;
+}
+
+/* The first message with a condition, for the sentence that names it. */
+static const char *first_with(const struct lw_snapshot *snapshot, uint8_t conditions, char buf[LW_ID_TEXT])
+{
+    for (size_t i = 0; i < snapshot->n_tiles; i++)
+        if (snapshot->tiles[i].conditions & conditions)
+            return lw_id_text(snapshot->tiles[i].key, buf);
+    return "";
+}
+
+static const char *plural(unsigned n)
+{
+    return n == 1 ? "" : "s";
+}
+
+/* Faults of the connection itself: each makes everything else said doubtful, so it stands alone. */
+static bool say_connection(const struct lw_snapshot *snapshot, struct line *line)
+{
+    for (unsigned i = 0; i < snapshot->n_buses; i++) {
+        const struct lw_bus_view *bus = &snapshot->buses[i];
+        const struct lw_controller *controller = &bus->controller;
+        char clock[LW_NUMBER_TEXT];
+        if (controller->has_link && !controller->link.is_present)
+            say(line, "%s is gone: adapter unplugged? Watching resumes when it is back.", bus->name);
+        else if (controller->has_link && !controller->link.is_up)
+            say(line, "%s is down: this computer sees nothing of the bus. Set it up; watching resumes.", bus->name);
+        else if (controller->state == LW_STATE_BUS_OFF)
+            say(line, "%s: bus off. This adapter no longer takes part; look for a short, swapped wires, another bit rate.",
+                bus->name);
+        else if (bus->silent_since_ns != 0)
+            say(line, "%s: no frame from anybody since %s. Asleep, switched off, or the connection is lost.", bus->name,
+                lw_text_clock(bus->silent_since_ns - bus->start_ns, clock));
+        else
+            continue;
+        return true;
+    }
+    return false;
+}
+
+static void say_errors(const struct lw_snapshot *snapshot, struct line *line)
+{
+    if (is_lit(snapshot, LW_WINDOW_NO_ACKNOWLEDGE))
+        say(line, "Nobody acknowledges what this adapter sends. ");
+    else if (is_lit(snapshot, LW_WINDOW_ERROR_PASSIVE))
+        say(line, "This adapter is error passive: many errors on the bus. ");
+    else if (is_lit(snapshot, LW_WINDOW_BUS_ERRORS))
+        say(line, "Frames are being spoilt on the bus. ");
+    else if (is_lit(snapshot, LW_WINDOW_ERROR_WARNING))
+        say(line, "The bus is disturbed: an error counter is at 96 or more. ");
+}
+
+static void say_messages(const struct lw_snapshot *snapshot, struct line *line)
+{
+    const struct lw_counts *counts = &snapshot->counts;
+    char id[LW_ID_TEXT], clock[LW_NUMBER_TEXT];
+    if (!snapshot->has_baseline) {
+        if (counts->n_ids == 0)
+            say(line, "Nothing heard yet. ");
+        else
+            say(line, "%u message%s heard. Take a baseline before you plug anything in. ", counts->n_ids,
+                plural(counts->n_ids));
+    } else if (counts->n_absent > 0) {
+        say(line, "%u of %u expected messages absent, %s first. ", counts->n_absent, counts->n_expected,
+            first_with(snapshot, LW_ABSENT, id));
+    } else {
+        say(line, "%u of %u expected messages present. ", counts->n_present, counts->n_expected);
+    }
+    if (counts->n_unexpected > 0)
+        say(line, "%u not in the baseline. ", counts->n_unexpected);
+    if (counts->n_changed > 0)
+        say(line, "%u changed, %s first. ", counts->n_changed,
+            first_with(snapshot, LW_PERIOD_CHANGED | LW_LENGTH_CHANGED | LW_SECOND_SENDER, id));
+    if (counts->n_late > 0)
+        say(line, "%u late. ", counts->n_late);
+    if (snapshot->has_mark)
+        say(line, "%u new since the mark at %s. ", counts->n_since_mark, lw_text_clock(snapshot->mark_elapsed_ns, clock));
+}
+
+/* What silence about errors is worth: an adapter that cannot or will not tell is not a bus without errors. */
+static const char *no_errors(const struct lw_controller *controller)
+{
+    const struct lw_link *link = &controller->link;
+    if (!controller->has_link || link->controller == LW_CONTROLLER_UNKNOWN)
+        return "No error reports in this source.";
+    if (link->controller == LW_CONTROLLER_NONE)
+        return "No errors reported: a virtual bus has no controller that could.";
+    if (link->error_reporting.is_known && link->error_reporting.value == 0)
+        return "No errors reported, but this adapter's error reporting is off.";
+    return "No errors.";
+}
+
+static void say_health(const struct lw_snapshot *snapshot, struct line *line)
+{
+    uint64_t n_errors = 0;
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        n_errors += snapshot->buses[i].controller.bus_errors.n;
+    if (n_errors > 0)
+        say(line, "%llu bus error%s so far.", (unsigned long long)n_errors, n_errors == 1 ? "" : "s");
+    else
+        say(line, "%s", no_errors(&snapshot->buses[0].controller));
+}
+
+void lw_snapshot_words(const struct lw_snapshot *snapshot, char buf[LW_WORDS_TEXT])
+{
+    struct line line = { buf, 0 };
+    buf[0] = '\0';
+    if (say_connection(snapshot, &line))
+        return;
+    say_errors(snapshot, &line);
+    say_messages(snapshot, &line);
+    say_health(snapshot, &line);
+}
