@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What the person at the screen has chosen, as opposed to what the bus does.
+ */
+#ifndef LOOMWATCH_UI_VIEW_STATE_H
+#define LOOMWATCH_UI_VIEW_STATE_H
+
+#include "loomwatch/core/snapshot.h"
+#include "loomwatch/ui/keys.h"
+#include "loomwatch/ui/theme.h"
+
+enum { LW_FILTER_MAX = 24, LW_MESSAGE_MAX = 160, LW_MAX_BENCH_LINES = 24 };
+
+struct lw_view_state {
+    enum lw_page page;
+    enum lw_page page_before;             /* where help and bench return to */
+    enum lw_theme_index theme;
+    bool is_ascii, is_muted;
+    bool is_paused;
+    uint64_t paused_elapsed_ns;           /* where the view stands */
+    uint64_t n_behind;                    /* frames that came since */
+    uint64_t behind_ns;
+    bool has_choice;
+    struct lw_id_key choice;
+    int columns_of_wall;                  /* written by the wall: how far up and down go */
+    char filter[LW_FILTER_MAX];
+    bool is_typing_filter;
+    bool is_fast_phase, is_slow_phase;    /* of flashing lamps: true = bright */
+    char message[LW_MESSAGE_MAX];         /* answer to the last key; empty = none */
+    char record[LW_MESSAGE_MAX];          /* what is being recorded; empty = nothing */
+    size_t n_bench;                       /* lines of the bench page */
+    const char *bench[LW_MAX_BENCH_LINES];   /* borrowed from the source */
+    size_t bench_choice;
+};
+
+void lw_view_state_init(struct lw_view_state *state);
+
+/* Whether the filter lets a message through: part of its identifier, its name, or its condition. */
+bool lw_view_state_passes(const struct lw_view_state *state, const struct lw_tile *tile);
+
+/* Moves the choice by whole tiles over those that pass the filter; the first call chooses the first. */
+void lw_view_state_choose(struct lw_view_state *state, const struct lw_snapshot *snapshot, enum lw_action direction);
+
+/* Takes one key while the filter is being typed. */
+void lw_view_state_type_filter(struct lw_view_state *state, int code);
+
+#endif

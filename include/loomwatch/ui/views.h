@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The views. Each is a pure function of snapshot and state that draws into a rectangle of a grid, whatever its
+ * size. lw_view_screen is the whole screen; the others are its parts.
+ */
+#ifndef LOOMWATCH_UI_VIEWS_H
+#define LOOMWATCH_UI_VIEWS_H
+
+#include "loomwatch/ui/grid.h"
+#include "loomwatch/ui/view_state.h"
+
+enum { LW_SCREEN_MIN_W = 40, LW_SCREEN_MIN_H = 10 };
+
+/* Everything. state is written to only where the header of view_state.h says so. */
+void lw_view_screen(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_grid *grid);
+
+/* True if the screen holds something that flashes, so that it must be drawn again without news. */
+bool lw_view_flashes(const struct lw_snapshot *snapshot);
+
+/* What is watched, baseline, recording: one row. */
+void lw_view_heading(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
+                     struct lw_grid *grid);
+
+/* One bus a row: controller, counters, load, frames, errors, losses, with histories where there is room. */
+void lw_view_vitals(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
+
+/* The alarm windows. rows_wanted: how many rows they take at this width, with one or two text rows a window. */
+int lw_view_annunciator_rows(int w, bool is_tall);
+void lw_view_annunciator(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
+                         bool is_tall, struct lw_grid *grid);
+
+/* Messages that need a look, worst first; their number tells how many rows they want. */
+int lw_view_attention_count(const struct lw_snapshot *snapshot, const struct lw_view_state *state);
+void lw_view_attention(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
+                       struct lw_grid *grid);
+
+/* Every message as a tile, as large as lets all be seen. */
+void lw_view_wall(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect,
+                  struct lw_grid *grid);
+
+/* The diary, newest first. */
+void lw_view_diary(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
+
+/* One message in full. */
+void lw_view_detail(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
+
+void lw_view_help(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
+void lw_view_bench(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
+void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
+
+/* A ruled line with a caption. */
+void lw_view_rule(struct lw_grid *grid, struct lw_rect row, const char *caption);
+
+/* Glyph and role by which a tile shows its condition, worst condition first; and how urgent it is, 0 = settled. */
+struct lw_tile_look {
+    uint32_t glyph;
+    enum lw_role role;
+    int urgency;
+    const char *word;
+};
+struct lw_tile_look lw_tile_look(const struct lw_tile *tile);
+
+#endif

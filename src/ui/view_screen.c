@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The whole screen: shares the rows out. Bus health is on top of every page; the fitter's question comes next; the rest
+ * of the room is the wall's.
+ */
+#include "loomwatch/ui/glyphs.h"
+#include "loomwatch/ui/views.h"
+
+#include <stdio.h>
+
+enum { TALL = 36, ROOMY = 30, SMALL = 16 };
+
+void lw_view_rule(struct lw_grid *grid, struct lw_rect row, const char *caption)
+{
+    lw_grid_fill(grid, row, LW_GLYPH_RULE, LW_ROLE_DIM);
+    int x = lw_grid_put(grid, row, 2, 0, LW_ROLE_DIM, " ");
+    x = lw_grid_put(grid, row, x, 0, LW_ROLE_TITLE, caption);
+    lw_grid_put(grid, row, x, 0, LW_ROLE_DIM, " ");
+}
+
+static void too_small(struct lw_grid *grid)
+{
+    struct lw_rect rect = lw_grid_rect(grid);
+    lw_grid_put_wrapped(grid, rect, LW_ROLE_STRONG, "too small: 40 columns and 10 rows at least, 80 and 24 are comfortable");
+}
+
+static void put_words(const struct lw_snapshot *snapshot, struct lw_rect row, struct lw_grid *grid)
+{
+    static const enum lw_window serious[] = { LW_WINDOW_BUS_OFF, LW_WINDOW_NO_ACKNOWLEDGE, LW_WINDOW_ERROR_PASSIVE,
+        LW_WINDOW_BUS_ERRORS, LW_WINDOW_LINK_DOWN, LW_WINDOW_BUS_SILENT, LW_WINDOW_ABSENT };
+    enum lw_role role = LW_ROLE_STRONG;
+    for (size_t i = 0; i < sizeof(serious) / sizeof(serious[0]); i++)
+        if (snapshot->alarms.windows[serious[i]].is_abnormal)
+            role = LW_ROLE_ALARM;
+    lw_rect_take_left(&row, 1);
+    lw_grid_put_wrapped(grid, row, role, snapshot->words);
+}
+
+static int at_most(int n, int most)
+{
+    return n < most ? n : most;
+}
+
+static void watch_page(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect,
+                       struct lw_grid *grid)
+{
+    int n = lw_view_attention_count(snapshot, state);
+    int most = rect.h / 4 > 1 ? rect.h / 4 : 1;
+    if (n > 0 && rect.h > 3) {
+        lw_view_rule(grid, lw_rect_take_top(&rect, 1), "needs a look");
+        lw_view_attention(snapshot, state, lw_rect_take_top(&rect, at_most(n, most)), grid);
+    }
+    int diary = grid->h >= ROOMY ? rect.h / 4 : grid->h >= SMALL ? 3 : 0;
+    if (diary > 0) {
+        struct lw_rect below = lw_rect_take_bottom(&rect, diary + 1);
+        lw_view_rule(grid, lw_rect_take_top(&below, 1), "what happened");
+        lw_view_diary(snapshot, below, grid);
+    }
+    char caption[96];
+    snprintf(caption, sizeof(caption), state->filter[0] ? "messages with \"%s\"" : "all messages", state->filter);
+    lw_view_rule(grid, lw_rect_take_top(&rect, 1), caption);
+    lw_view_wall(snapshot, state, rect, grid);
+}
+
+static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect,
+                 struct lw_grid *grid)
+{
+    switch (state->page) {
+    case LW_PAGE_DETAIL:
+        lw_view_detail(snapshot, rect, grid);
+        break;
+    case LW_PAGE_BENCH:
+        lw_view_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
+        lw_view_bench(state, rect, grid);
+        break;
+    default:
+        watch_page(snapshot, state, rect, grid);
+        break;
+    }
+}
+
+void lw_view_screen(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_grid *grid)
+{
+    lw_grid_clear(grid);
+    if (grid->w < LW_SCREEN_MIN_W || grid->h < LW_SCREEN_MIN_H) {
+        too_small(grid);
+        return;
+    }
+    struct lw_rect rect = lw_grid_rect(grid);
+    lw_view_heading(snapshot, state, lw_rect_take_top(&rect, 1), grid);
+    lw_view_footer(state, lw_rect_take_bottom(&rect, 1), grid);
+    if (state->page == LW_PAGE_HELP) {
+        lw_view_help(state, rect, grid);
+        return;
+    }
+    bool is_tall = grid->h >= TALL;
+    lw_view_vitals(snapshot, lw_rect_take_top(&rect, (int)snapshot->n_buses), grid);
+    lw_rect_take_top(&rect, grid->h >= ROOMY ? 1 : 0);
+    int rows = grid->h >= SMALL ? lw_view_annunciator_rows(rect.w, is_tall) : 2;
+    lw_view_annunciator(snapshot, state, lw_rect_take_top(&rect, rows), is_tall, grid);
+    lw_rect_take_top(&rect, grid->h >= ROOMY ? 1 : 0);
+    put_words(snapshot, lw_rect_take_top(&rect, grid->h >= SMALL && rect.w < 120 ? 2 : 1), grid);
+    page(snapshot, state, rect, grid);
+}
