@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * watch on a terminal: one poll loop over sources, keys and signals; draws at most fifteen times a second, and only
+ * when there is news.
+ */
+#include "dashboard.h"
+
+#include "commands.h"
+#include "stop_signals.h"
+
+#include "loomwatch/ui/terminal.h"
+#include "loomwatch/ui/views.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
+
+enum { DRAW_MS = 66, IDLE_MS = 250, FAST_PHASE_MS = 250, SLOW_PHASE_MS = 1000, FLUSH_MS = 200, BELL_MS = 2000,
+    MESSAGE_MS = 6000 };
+
+static const uint64_t ms = UINT64_C(1000000);
+
+uint64_t lw_dashboard_frames(const struct lw_snapshot *snapshot)
+{
+    uint64_t n = 0;
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        n += snapshot->buses[i].n_frames;
+    return n;
+}
+
+static void take_snapshot(struct lw_dashboard *dashboard)
+{
+    struct lw_view_state *state = &dashboard->state;
+    const struct lw_id_key *detail = state->has_choice ? &state->choice : NULL;
+    static struct lw_snapshot fresh;   /* while paused: how far behind the screen is */
+    dashboard->n_events_drawn = dashboard->run.n_events;
+    if (!state->is_paused) {
+        lw_monitor_snapshot(dashboard->run.monitor, detail, dashboard->snapshot);
+        return;
+    }
+    lw_monitor_snapshot(dashboard->run.monitor, NULL, &fresh);
+    state->n_behind = lw_dashboard_frames(&fresh) - dashboard->n_frames_paused;
+    state->behind_ns = fresh.elapsed_ns - state->paused_elapsed_ns;
+    dashboard->snapshot->alarms = fresh.alarms;   /* an alarm must not wait for the pause to end */
+}
+
+static void describe_recording(struct lw_dashboard *dashboard)
+{
+    const struct lw_run_bus *bus = &dashboard->run.buses[0];
+    if (!bus->recorder)
+        return;
+    snprintf(dashboard->state.record, sizeof(dashboard->state.record), "%s%.100s",
+             dashboard->run.has_record_failed ? "FAILED " : "", bus->record_path);
+}
+
+static void ring(struct lw_dashboard *dashboard, uint64_t now)
+{
+    bool has_horn = lw_alarms_has_horn(&dashboard->snapshot->alarms);
+    bool is_due = has_horn && (!dashboard->had_horn || now - dashboard->bell_ns >= BELL_MS * ms);
+    dashboard->had_horn = has_horn;
+    if (!is_due || dashboard->state.is_muted)
+        return;
+    lw_terminal_bell();
+    dashboard->bell_ns = now;
+}
+
+static void draw(struct lw_dashboard *dashboard, uint64_t now)
+{
+    int w, h;
+    struct lw_view_state *state = &dashboard->state;
+    lw_terminal_size(&w, &h);
+    if (dashboard->grid.w != w || dashboard->grid.h != h)
+        if (lw_grid_resize(&dashboard->grid, w, h) != 0)
+            return;
+    if (state->message[0] != '\0' && now - dashboard->message_ns > MESSAGE_MS * ms)
+        state->message[0] = '\0';
+    dashboard->grid.is_ascii = state->is_ascii;
+    state->is_fast_phase = now / ms / FAST_PHASE_MS % 2 == 0;
+    state->is_slow_phase = now / ms / SLOW_PHASE_MS % 2 == 0;
+    take_snapshot(dashboard);
+    describe_recording(dashboard);
+    lw_view_screen(dashboard->snapshot, state, &dashboard->grid);
+    ring(dashboard, now);
+    lw_terminal_paint(&dashboard->grid);
+    dashboard->drawn_ns = now;
+    dashboard->must_draw = false;
+}
+
+/* How long the loop may sleep. A busy bus wakes it by itself; a flashing lamp and an idle one need a clock. */
+static int wait_ms(struct lw_dashboard *dashboard, uint64_t now)
+{
+    uint64_t most = IDLE_MS * ms, due = lw_run_due_ns(&dashboard->run, now);
+    bool has_news = dashboard->must_draw || dashboard->run.n_events != dashboard->n_events_drawn;
+    if (has_news)
+        most = dashboard->drawn_ns + DRAW_MS * ms > now ? dashboard->drawn_ns + DRAW_MS * ms - now : 0;
+    uint64_t until_due = due > now ? due - now : 0;
+    uint64_t wait = until_due < most ? until_due : most;
+    return (int)((wait + ms - 1) / ms);
+}
+
+static void take_signals(struct lw_dashboard *dashboard)
+{
+    struct signalfd_siginfo info;
+    while (read(dashboard->signal_fd, &info, sizeof(info)) == (ssize_t)sizeof(info)) {
+        dashboard->must_draw = true;
+        if (info.ssi_signo == SIGTSTP) {
+            lw_terminal_suspend();
+            raise(SIGSTOP);
+            lw_terminal_resume();
+        } else if (info.ssi_signo == SIGINT || info.ssi_signo == SIGTERM || info.ssi_signo == SIGHUP) {
+            dashboard->is_asked_to_quit = true;
+        }
+    }
+}
+
+static void take_keys(struct lw_dashboard *dashboard, uint64_t now)
+{
+    int key;
+    while ((key = lw_terminal_key()) != LW_KEY_NONE)
+        lw_dashboard_key(dashboard, key, now);
+}
+
+static void say_if_over(struct lw_dashboard *dashboard, uint64_t now, bool *was_over)
+{
+    if (*was_over || !lw_run_is_over(&dashboard->run))
+        return;
+    *was_over = true;
+    dashboard->must_draw = true;
+    struct lw_source_info info;
+    const struct lw_run_bus *bus = &dashboard->run.buses[0];
+    bus->source.ops->describe(bus->source.self, &info);
+    lw_dashboard_say(dashboard, now, "%s%s%s", bus->failure ? strerror(-bus->failure) : "The end of what was to be watched.",
+                     info.note[0] ? " " : "", info.note);
+}
+
+static void loop(struct lw_dashboard *dashboard)
+{
+    bool was_over = false;
+    while (!dashboard->is_asked_to_quit) {
+        struct pollfd fds[LW_RUN_MAX_FDS + 2];
+        size_t n = lw_run_poll_fds(&dashboard->run, fds);
+        fds[n++] = (struct pollfd){ .fd = dashboard->signal_fd, .events = POLLIN };
+        fds[n++] = (struct pollfd){ .fd = STDIN_FILENO, .events = POLLIN };
+        poll(fds, n, wait_ms(dashboard, lw_monotonic_ns()));
+        if (fds[n - 1].revents & (POLLHUP | POLLERR | POLLNVAL))
+            return;
+        uint64_t now = lw_monotonic_ns();
+        take_signals(dashboard);
+        take_keys(dashboard, now);
+        lw_run_pump(&dashboard->run, now);
+        say_if_over(dashboard, now, &was_over);
+        if (now - dashboard->flushed_ns >= FLUSH_MS * ms) {
+            lw_run_flush(&dashboard->run);
+            dashboard->flushed_ns = now;
+        }
+        bool has_news = dashboard->must_draw || dashboard->run.n_events != dashboard->n_events_drawn;
+        if (now - dashboard->drawn_ns >= (has_news ? DRAW_MS : IDLE_MS) * ms)
+            draw(dashboard, now);
+    }
+}
+
+static void list_bench_actions(struct lw_dashboard *dashboard)
+{
+    struct lw_view_state *state = &dashboard->state;
+    for (unsigned i = 0; i < dashboard->run.n_buses; i++) {
+        const struct lw_source *source = &dashboard->run.buses[i].source;
+        size_t n = 0;
+        const struct lw_source_action *actions = source->ops->actions ? source->ops->actions(source->self, &n) : NULL;
+        for (size_t k = 0; actions && k < n && state->n_bench < LW_MAX_BENCH_LINES; k++)
+            state->bench[state->n_bench++] = actions[k].words;
+    }
+}
+
+/* Signals come through a descriptor. Blocked before the sources start their threads, so that those inherit it. */
+static int block_signals(void)
+{
+    sigset_t set;
+    sigemptyset(&set);
+    static const int signals[] = { SIGINT, SIGTERM, SIGHUP, SIGWINCH, SIGTSTP, SIGCONT };
+    for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); i++)
+        sigaddset(&set, signals[i]);
+    sigprocmask(SIG_BLOCK, &set, NULL);
+    return signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
+}
+
+static enum lw_theme_index theme_of(const struct lw_options *options)
+{
+    const char *no_color = getenv("NO_COLOR");
+    if (!options->has_theme && no_color && no_color[0] != '\0')
+        return LW_THEME_MONOCHROME;
+    return options->theme;
+}
+
+static void run_screen(struct lw_dashboard *dashboard, const struct lw_options *options)
+{
+    struct lw_view_state *state = &dashboard->state;
+    lw_view_state_init(state);
+    state->theme = theme_of(options);
+    state->is_ascii = options->is_ascii;
+    state->is_muted = options->is_muted;
+    list_bench_actions(dashboard);
+    lw_crash_restore_terminal();
+    int rc = lw_terminal_open(state->theme);
+    if (rc != 0) {
+        fprintf(stderr, "loomwatch: this terminal will not do (%s); try --once\n", strerror(-rc));
+        return;
+    }
+    dashboard->must_draw = true;
+    loop(dashboard);
+    lw_terminal_close();
+    lw_run_flush(&dashboard->run);
+    lw_print_source_notes(&dashboard->run);
+    if (dashboard->run.has_record_failed)
+        fprintf(stderr, "loomwatch: the recording is incomplete: it could not be written to the end\n");
+}
+
+int lw_command_watch(const struct lw_options *options)
+{
+    if (options->is_once || options->is_json || !isatty(STDOUT_FILENO) || !isatty(STDIN_FILENO))
+        return lw_command_once(options);
+    struct lw_pace pace = options->has_pace ? options->pace : (struct lw_pace){ LW_PACE_REAL, 1 };
+    struct lw_dashboard *dashboard = calloc(1, sizeof(*dashboard));
+    char message[LW_RUN_TEXT] = "out of memory";
+    int status = LW_EXIT_TROUBLE;
+    if (dashboard && (dashboard->snapshot = calloc(1, sizeof(*dashboard->snapshot)))) {
+        dashboard->signal_fd = block_signals();
+        if (lw_run_open(&dashboard->run, options, 0, pace, message) == 0) {
+            message[0] = '\0';
+            run_screen(dashboard, options);
+            lw_run_close(&dashboard->run);
+            lw_grid_finish(&dashboard->grid);
+            status = LW_EXIT_FINE;
+        }
+        close(dashboard->signal_fd);
+        free(dashboard->snapshot);
+    }
+    if (message[0] != '\0')
+        fprintf(stderr, "loomwatch: %s\n", message);
+    free(dashboard);
+    return status;
+}

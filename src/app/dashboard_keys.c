@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What the keys do.
+ */
+#include "dashboard.h"
+
+#include "loomwatch/ui/terminal.h"
+#include "loomwatch/ui/views.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+void lw_dashboard_say(struct lw_dashboard *dashboard, uint64_t mono_ns, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(dashboard->state.message, sizeof(dashboard->state.message), format, args);
+    va_end(args);
+    dashboard->message_ns = mono_ns;
+}
+
+static void take_baseline(struct lw_dashboard *dashboard, uint64_t mono_ns)
+{
+    if (dashboard->snapshot->counts.n_ids == 0) {
+        lw_dashboard_say(dashboard, mono_ns, "Nothing was heard yet: there is nothing to take as a baseline.");
+        return;
+    }
+    lw_monitor_take_baseline(dashboard->run.monitor);
+    lw_monitor_snapshot(dashboard->run.monitor, NULL, dashboard->snapshot);
+    lw_dashboard_say(dashboard, mono_ns, "Baseline taken: %u messages. What is new or missing from now on is shown.",
+                     dashboard->snapshot->counts.n_expected);
+}
+
+static void toggle_pause(struct lw_dashboard *dashboard)
+{
+    struct lw_view_state *state = &dashboard->state;
+    state->is_paused = !state->is_paused;
+    state->paused_elapsed_ns = dashboard->snapshot->elapsed_ns;
+    dashboard->n_frames_paused = lw_dashboard_frames(dashboard->snapshot);
+    state->n_behind = state->behind_ns = 0;
+}
+
+static void go_to(struct lw_view_state *state, enum lw_page page)
+{
+    if (state->page == page) {
+        state->page = state->page_before;
+        return;
+    }
+    if (state->page == LW_PAGE_WATCH || state->page == LW_PAGE_DETAIL)
+        state->page_before = state->page;
+    state->page = page;
+}
+
+static void go_back(struct lw_view_state *state)
+{
+    if (state->page == LW_PAGE_HELP || state->page == LW_PAGE_BENCH) {
+        state->page = state->page_before;
+    } else if (state->page == LW_PAGE_DETAIL) {
+        state->page = LW_PAGE_WATCH;
+    } else {
+        state->has_choice = false;
+        state->filter[0] = '\0';
+    }
+}
+
+static void do_on_bench(struct lw_dashboard *dashboard, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    size_t line = state->bench_choice;
+    for (unsigned i = 0; i < dashboard->run.n_buses; i++) {
+        const struct lw_source *source = &dashboard->run.buses[i].source;
+        size_t n = 0;
+        if (source->ops->actions && source->ops->actions(source->self, &n) && line < n) {
+            int rc = source->ops->act(source->self, line, mono_ns);
+            lw_dashboard_say(dashboard, mono_ns, rc == 0 ? "Done: %s." : "Not now: %s.", state->bench[state->bench_choice]);
+            return;
+        }
+        line -= n;
+    }
+}
+
+/* Enter: on the wall, open the chosen message, or choose one first; on the bench page, do the chosen thing. */
+static void open_choice(struct lw_dashboard *dashboard, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    if (state->page == LW_PAGE_BENCH) {
+        do_on_bench(dashboard, mono_ns);
+        return;
+    }
+    if (!state->has_choice)
+        lw_view_state_choose(state, dashboard->snapshot, LW_ACTION_FIRST);
+    if (state->has_choice)
+        state->page = LW_PAGE_DETAIL;
+}
+
+static void move(struct lw_dashboard *dashboard, enum lw_action action)
+{
+    struct lw_view_state *state = &dashboard->state;
+    if (state->page != LW_PAGE_BENCH) {
+        lw_view_state_choose(state, dashboard->snapshot, action);
+        return;
+    }
+    if (action == LW_ACTION_UP && state->bench_choice > 0)
+        state->bench_choice--;
+    if (action == LW_ACTION_DOWN && state->bench_choice + 1 < state->n_bench)
+        state->bench_choice++;
+}
+
+static void change_looks(struct lw_dashboard *dashboard, enum lw_action action, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    if (action == LW_ACTION_MUTE) {
+        state->is_muted = !state->is_muted;
+        lw_dashboard_say(dashboard, mono_ns, state->is_muted ? "The bell is muted." : "The bell sounds again.");
+    } else if (action == LW_ACTION_GLYPHS) {
+        state->is_ascii = !state->is_ascii;
+    } else {
+        state->theme = (state->theme + 1) % LW_N_THEMES;
+        lw_terminal_set_theme(state->theme);
+        lw_dashboard_say(dashboard, mono_ns, "Colours: %s.", lw_themes[state->theme].name);
+    }
+}
+
+static void press(struct lw_dashboard *dashboard, enum lw_action action)
+{
+    static const enum lw_alarm_input buttons[LW_N_ACTIONS] = {
+        [LW_ACTION_ACKNOWLEDGE] = LW_INPUT_ACKNOWLEDGE, [LW_ACTION_SILENCE] = LW_INPUT_SILENCE,
+        [LW_ACTION_RESET] = LW_INPUT_RESET, [LW_ACTION_FIRST_OUT_RESET] = LW_INPUT_FIRST_OUT_RESET,
+    };
+    struct lw_alarms *alarms = lw_monitor_alarms(dashboard->run.monitor);
+    if (action == LW_ACTION_TEST)
+        alarms->is_testing = !alarms->is_testing;
+    else
+        lw_alarms_press(alarms, buttons[action]);
+    dashboard->snapshot->alarms = *alarms;   /* answers at once, on a paused view too */
+}
+
+static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    switch (action) {
+    case LW_ACTION_ACKNOWLEDGE: case LW_ACTION_SILENCE: case LW_ACTION_RESET: case LW_ACTION_FIRST_OUT_RESET:
+    case LW_ACTION_TEST: press(dashboard, action); break;
+    case LW_ACTION_BASELINE: take_baseline(dashboard, mono_ns); break;
+    case LW_ACTION_MARK:
+        lw_monitor_mark(dashboard->run.monitor);
+        lw_dashboard_say(dashboard, mono_ns, "Moment marked. What is heard for the first time from now on counts as new.");
+        break;
+    case LW_ACTION_PAUSE: toggle_pause(dashboard); break;
+    case LW_ACTION_UP: case LW_ACTION_DOWN: case LW_ACTION_LEFT: case LW_ACTION_RIGHT: case LW_ACTION_FIRST:
+    case LW_ACTION_LAST: move(dashboard, action); break;
+    case LW_ACTION_OPEN: open_choice(dashboard, mono_ns); break;
+    case LW_ACTION_BACK: go_back(state); break;
+    case LW_ACTION_FILTER: state->is_typing_filter = true; break;
+    case LW_ACTION_BENCH: go_to(state, LW_PAGE_BENCH); break;
+    case LW_ACTION_HELP: go_to(state, LW_PAGE_HELP); break;
+    case LW_ACTION_MUTE: case LW_ACTION_THEME: case LW_ACTION_GLYPHS: change_looks(dashboard, action, mono_ns); break;
+    case LW_ACTION_QUIT: dashboard->is_asked_to_quit = true; break;
+    default: break;
+    }
+}
+
+bool lw_dashboard_key(struct lw_dashboard *dashboard, int code, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    dashboard->must_draw = true;
+    state->message[0] = '\0';
+    if (state->is_typing_filter) {
+        lw_view_state_type_filter(state, code);
+        return true;
+    }
+    enum lw_action action = lw_keys_action(code, state->page);
+    do_action(dashboard, action, mono_ns);
+    return action != LW_ACTION_NONE;
+}

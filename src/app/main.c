@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Reads the command line and runs a command.
+ */
+#include "commands.h"
+
+#include <locale.h>
+#include <stdio.h>
+
+int main(int argc, char **argv)
+{
+    struct lw_options options;
+    setlocale(LC_ALL, "");
+    setlocale(LC_NUMERIC, "C");   /* numbers in files and reports are the same everywhere */
+    if (lw_options_parse(&options, argc, argv) != 0)
+        return LW_EXIT_TROUBLE;
+    switch (options.command) {
+    case LW_COMMAND_WATCH: return lw_command_watch(&options);
+    case LW_COMMAND_BASELINE: return lw_command_baseline(&options);
+    case LW_COMMAND_COMPARE: return lw_command_compare(&options);
+    case LW_COMMAND_VERSION: puts("loomwatch " LW_VERSION); return LW_EXIT_FINE;
+    case LW_COMMAND_MAN: lw_options_print_man(); return LW_EXIT_FINE;
+    default: lw_options_print_help(); return LW_EXIT_FINE;
+    }
+}

@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The help and the man page, from the tables of options, keys and alarm windows.
+ */
+#include "option_table.h"
+#include "options.h"
+
+#include "loomwatch/sources/bench.h"
+#include "loomwatch/ui/keys.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char job[] =
+    "Watches a CAN bus while a module is added to a machine that already works: what is new, what went quiet, what "
+    "changed, and whether the bus is still healthy.";
+
+static const char cautions[] =
+    "Disconnect the supply before you measure resistance. Never work near airbag or high-voltage parts, or on a moving "
+    "machine, without the procedure of its maker. Follow local law; the maker's information and licensed people come "
+    "first. loomwatch only listens: it sends nothing on any bus. Looking with an adapter that acknowledges frames is still "
+    "taking part; listen-only mode is the safe first look. A verdict here is a hint, not a release of the machine.";
+
+struct command_line {
+    const char *line, *words;
+};
+
+static const struct command_line command_lines[] = {
+    { "watch [SOURCE...]", "the dashboard; without a SOURCE the built-in bench" },
+    { "watch --once --for 10s SOURCE", "watch, print a summary, end" },
+    { "baseline SOURCE --for 30s -o FILE", "learn what the bus carries, as a text to read and edit" },
+    { "compare BASELINE SOURCE|BASELINE", "what differs" },
+};
+
+static const struct command_line source_lines[] = {
+    { "can0", "an interface, any name that `ip link` lists as CAN" },
+    { "trip.pcap", "a capture: pcap or pcapng, link type CAN_SOCKETCAN" },
+    { "bench:harrow40", "the built-in bench: a street sweeper that gets a hopper load sensor" },
+};
+
+static const struct command_line status_lines[] = {
+    { "0", "fine; nothing differs" },
+    { "1", "something differs from the baseline, or a fault of the bus was seen (watch --once)" },
+    { "2", "could not tell, or trouble: no such source, a bad file, nothing heard" },
+};
+
+#define N(array) (sizeof(array) / sizeof((array)[0]))
+
+static void print_lines(const struct command_line *lines, size_t n, const char *before)
+{
+    for (size_t i = 0; i < n; i++)
+        printf("  %s%-*s  %s\n", before, (int)(36 - strlen(before)), lines[i].line, lines[i].words);
+}
+
+static void print_wrapped(const char *text, int indent, int width)
+{
+    int x = indent;
+    printf("%*s", indent, "");
+    while (*text != '\0') {
+        int n = (int)strcspn(text, " ");
+        if (x > indent && x + n > width) {
+            printf("\n%*s", indent, "");
+            x = indent;
+        }
+        printf("%.*s ", n, text);
+        x += n + 1;
+        text += n + (int)strspn(text + n, " ");
+    }
+    putchar('\n');
+}
+
+void lw_options_print_help(void)
+{
+    char left[64];
+    print_wrapped(job, 0, 78);
+    printf("\nCommands\n");
+    print_lines(command_lines, N(command_lines), "loomwatch ");
+    printf("\nSources, up to %d at once\n", LW_MAX_BUSES);
+    print_lines(source_lines, N(source_lines), "");
+    printf("\nOptions\n");
+    for (size_t i = 0; i < LW_N_OPTIONS; i++) {
+        const struct lw_option *option = &lw_option_table[i];
+        if (!option->words)
+            continue;
+        snprintf(left, sizeof(left), "--%s%s%s", option->name, option->argument ? " " : "",
+                 option->argument ? option->argument : "");
+        printf("  %-20s (%s)\n", left, option->commands);
+        print_wrapped(option->words, 6, 78);
+    }
+    printf("\nExit status\n");
+    print_lines(status_lines, N(status_lines), "");
+    printf("\nOn the dashboard press ? for its keys. More: man loomwatch\n\nCaution\n");
+    print_wrapped(cautions, 2, 78);
+}
+
+/* In roff a leading dot or apostrophe is a command, and a minus must be escaped to stay one. */
+static void print_roff(const char *text)
+{
+    for (; *text != '\0'; text++) {
+        if (*text == '-' || *text == '\\')
+            putchar('\\');
+        putchar(*text);
+    }
+    putchar('\n');
+}
+
+static void print_entry(const char *head, const char *words)
+{
+    printf(".TP\n.B ");
+    print_roff(head);
+    print_roff(words);
+}
+
+static void print_man_options(void)
+{
+    char head[64];
+    printf(".SH OPTIONS\n");
+    for (size_t i = 0; i < LW_N_OPTIONS; i++) {
+        const struct lw_option *option = &lw_option_table[i];
+        if (!option->words)
+            continue;
+        snprintf(head, sizeof(head), "--%s%s%s", option->name, option->argument ? " " : "",
+                 option->argument ? option->argument : "");
+        print_entry(head, option->words);
+        printf("(%s)\n", option->commands);
+    }
+}
+
+static void print_man_screen(void)
+{
+    printf(".SH KEYS OF THE DASHBOARD\n");
+    for (size_t i = 0; i < lw_n_keys; i++)
+        if (lw_keys[i].words)
+            print_entry(lw_keys[i].cap, lw_keys[i].words);
+    printf(".SH ALARM WINDOWS\nIn front of a name: 1 this alarm came first, ! not yet acknowledged, * acknowledged. "
+           "Behind it: ~ over by now.\n");
+    for (size_t i = 0; i < LW_N_WINDOWS; i++)
+        print_entry(lw_windows[i].caption, lw_windows[i].meaning);
+}
+
+static const char files_text[] =
+    "A baseline is a text in the syntax of libconfuse, one block a message, made to be edited: give names and senders, "
+    "correct periods, add comments. Identifiers have 3 hexadecimal digits (11 bits) or 8 (29 bits).\n.PP\n"
+    "A recording is pcap with nanoseconds and link type 227 (CAN_SOCKETCAN); tcpdump reads it. Link changes, lost frames "
+    "and marks have no form of their own there: they are error frames without a class bit, with the letters LW first in "
+    "their data. A remote frame's requested length, and the sign that this computer sent a frame, are not kept.\n";
+
+void lw_options_print_man(void)
+{
+    printf(".TH LOOMWATCH 1 \"\" \"loomwatch " LW_VERSION "\"\n.SH NAME\nloomwatch \\- watch a CAN bus while a module is "
+           "added\n.SH SYNOPSIS\n");
+    for (size_t i = 0; i < N(command_lines); i++) {
+        printf(".B loomwatch\n");
+        print_roff(command_lines[i].line);
+        printf(".br\n");
+    }
+    printf(".SH DESCRIPTION\n%s\n.SH SOURCES\n", job);
+    for (size_t i = 0; i < N(source_lines); i++)
+        print_entry(source_lines[i].line, source_lines[i].words);
+    print_man_options();
+    print_man_screen();
+    printf(".SH FILES\n%s.SH EXIT STATUS\n", files_text);
+    for (size_t i = 0; i < N(status_lines); i++)
+        print_entry(status_lines[i].line, status_lines[i].words);
+    printf(".SH CAUTION\n%s\n", cautions);
+}

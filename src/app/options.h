@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The command line: one table of options gives parsing, --help and the man page.
+ */
+#ifndef LOOMWATCH_APP_OPTIONS_H
+#define LOOMWATCH_APP_OPTIONS_H
+
+#include "loomwatch/core/alarm.h"
+#include "loomwatch/core/frame.h"
+#include "loomwatch/sources/source.h"
+#include "loomwatch/ui/theme.h"
+
+enum lw_command { LW_COMMAND_NONE, LW_COMMAND_WATCH, LW_COMMAND_BASELINE, LW_COMMAND_COMPARE, LW_COMMAND_HELP,
+    LW_COMMAND_VERSION, LW_COMMAND_MAN };
+
+/* Exit status of every command. */
+enum { LW_EXIT_FINE = 0, LW_EXIT_DIFFERS = 1, LW_EXIT_TROUBLE = 2 };
+
+struct lw_options {
+    enum lw_command command;
+    unsigned n_arguments;                    /* sources, or what compare takes */
+    const char *arguments[LW_MAX_BUSES];     /* borrowed from argv */
+    bool is_once, is_json, is_swapped, is_ascii, is_muted, may_replace;
+    uint64_t for_ns;                         /* 0 = not given */
+    const char *record, *baseline, *output;
+    uint32_t bit_rate_bps, data_bit_rate_bps;
+    bool has_pace;
+    struct lw_pace pace;
+    enum lw_sequence sequence;
+    uint32_t load_limit_permille;
+    bool has_theme;
+    enum lw_theme_index theme;
+    uint64_t seed;
+};
+
+/* Reads argv. Returns 0, or -EINVAL after printing what is wrong, and what to write instead, to stderr. */
+int lw_options_parse(struct lw_options *options, int argc, char **argv);
+
+void lw_options_print_help(void);
+void lw_options_print_man(void);
+
+#endif
