@@ -11,6 +11,7 @@
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* libconfuse reports through a function without an argument of ours: where the text goes must be a global. */
 static struct {
@@ -157,6 +158,11 @@ int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, s
         CFG_INT("loomwatch-baseline", 0, CFGF_NONE), CFG_SEC("bus", bus, CFGF_MULTI | CFGF_TITLE), CFG_END(),
     };
     message[0] = '\0';
+    if (access(path, R_OK) == 0 && !lw_baseline_is_baseline(path)) {
+        snprintf(message, size, "%s, line 1: this is no baseline: one begins with \"loomwatch-baseline = 1\"; make one with "
+                 "loomwatch baseline SOURCE -o FILE", path);
+        return -EINVAL;
+    }
     FILE *file = fopen(path, "r");
     if (!file) {
         int rc = -errno;

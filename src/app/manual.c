@@ -44,29 +44,50 @@ static const struct command_line status_lines[] = {
     { "2", "could not tell, or trouble: no such source, a bad file, nothing heard" },
 };
 
-#define N(array) (sizeof(array) / sizeof((array)[0]))
+enum { WORDS_COLUMN = 20 };
 
-static void print_lines(const struct command_line *lines, size_t n, const char *before)
-{
-    for (size_t i = 0; i < n; i++)
-        printf("  %s%-*s  %s\n", before, (int)(36 - strlen(before)), lines[i].line, lines[i].words);
-}
+#define N(array) (sizeof(array) / sizeof((array)[0]))
 
 static void print_wrapped(const char *text, int indent, int width)
 {
-    int x = indent;
-    printf("%*s", indent, "");
+    int x = 0;
     while (*text != '\0') {
         int n = (int)strcspn(text, " ");
-        if (x > indent && x + n > width) {
-            printf("\n%*s", indent, "");
-            x = indent;
+        if (x > 0 && x + 1 + n > width) {
+            putchar('\n');
+            x = 0;
         }
-        printf("%.*s ", n, text);
-        x += n + 1;
+        x += printf("%*s%.*s", x > 0 ? 1 : indent, "", n, text);
         text += n + (int)strspn(text + n, " ");
     }
     putchar('\n');
+}
+
+/* Short heads have their words beside them, long ones below. */
+static void print_lines(const struct command_line *lines, size_t n, const char *before)
+{
+    for (size_t i = 0; i < n; i++) {
+        int head = printf("  %s%s", before, lines[i].line);
+        if (head < WORDS_COLUMN && strlen(lines[i].words) < 78 - WORDS_COLUMN) {
+            printf("%*s%s\n", WORDS_COLUMN - head, "", lines[i].words);
+        } else {
+            putchar('\n');
+            print_wrapped(lines[i].words, 6, 78);
+        }
+    }
+}
+
+static const char *commands_of(const struct lw_option *option)
+{
+    static char text[64];
+    static const char *const names[] = {
+        [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare",
+    };
+    size_t n = 0;
+    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_COMPARE; i++)
+        if (option->commands >> i & 1)
+            n += (size_t)snprintf(text + n, sizeof(text) - n, "%s%s", n > 0 ? ", " : "", names[i]);
+    return text;
 }
 
 void lw_options_print_help(void)
@@ -84,7 +105,7 @@ void lw_options_print_help(void)
             continue;
         snprintf(left, sizeof(left), "--%s%s%s", option->name, option->argument ? " " : "",
                  option->argument ? option->argument : "");
-        printf("  %-20s (%s)\n", left, option->commands);
+        printf("  %-22s (%s)\n", left, commands_of(option));
         print_wrapped(option->words, 6, 78);
     }
     printf("\nExit status\n");
@@ -122,7 +143,7 @@ static void print_man_options(void)
         snprintf(head, sizeof(head), "--%s%s%s", option->name, option->argument ? " " : "",
                  option->argument ? option->argument : "");
         print_entry(head, option->words);
-        printf("(%s)\n", option->commands);
+        printf("(%s)\n", commands_of(option));
     }
 }
 

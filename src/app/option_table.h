@@ -5,6 +5,8 @@
 #ifndef LOOMWATCH_APP_OPTION_TABLE_H
 #define LOOMWATCH_APP_OPTION_TABLE_H
 
+#include <stdint.h>
+
 enum lw_option_id {
     LW_OPTION_ONCE, LW_OPTION_FOR, LW_OPTION_JSON, LW_OPTION_BASELINE, LW_OPTION_RECORD, LW_OPTION_OUTPUT,
     LW_OPTION_REPLACE, LW_OPTION_BITRATE, LW_OPTION_DATA_BITRATE, LW_OPTION_PACE, LW_OPTION_SWAPPED,
@@ -17,7 +19,7 @@ struct lw_option {
     enum lw_option_id id;
     const char *name;        /* without the dashes */
     const char *argument;    /* NULL = takes none */
-    const char *commands;    /* where it works, for the reader */
+    uint8_t commands;        /* where it works: bit n for enum lw_command n */
     const char *example;     /* what a good value looks like, for error messages */
     const char *words;       /* NULL: not listed */
 };

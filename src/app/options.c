@@ -134,12 +134,24 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
     return rc == 0 ? 0 : wrong(option->name, value, option->example);
 }
 
+static const struct { const char *name; enum lw_command command; } commands[] = {
+    { "watch", LW_COMMAND_WATCH }, { "baseline", LW_COMMAND_BASELINE }, { "compare", LW_COMMAND_COMPARE },
+    { "help", LW_COMMAND_HELP },
+};
+
+/* An option that does nothing with a command would be a silent mistake. */
+static int check_given(const struct lw_options *options, const bool given[LW_N_OPTIONS], const char *command)
+{
+    for (size_t i = 0; i < LW_N_OPTIONS; i++)
+        if (given[i] && !(lw_option_table[i].commands >> options->command & 1)) {
+            fprintf(stderr, "loomwatch: --%s does not go with %s; see loomwatch --help\n", lw_option_table[i].name, command);
+            return -EINVAL;
+        }
+    return 0;
+}
+
 static int read_command(struct lw_options *options, const char *word)
 {
-    static const struct { const char *name; enum lw_command command; } commands[] = {
-        { "watch", LW_COMMAND_WATCH }, { "baseline", LW_COMMAND_BASELINE }, { "compare", LW_COMMAND_COMPARE },
-        { "help", LW_COMMAND_HELP },
-    };
     for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); i++)
         if (strcmp(commands[i].name, word) == 0) {
             options->command = commands[i].command;
@@ -162,23 +174,28 @@ static int check_count(const struct lw_options *options)
     return -EINVAL;
 }
 
-static int parse_all(struct lw_options *options, int argc, char **argv, const struct option *longs)
+static int parse_all(struct lw_options *options, int argc, char **argv, const struct option *longs,
+                     bool given[LW_N_OPTIONS])
 {
     int c, which;
     opterr = 0;
     while ((c = getopt_long(argc, argv, ":o:h", longs, &which)) != -1) {
         if (c == 'h')
             options->command = LW_COMMAND_HELP;
-        else if (c == 'o')
+        else if (c == 'o') {
             options->output = optarg;
-        else if (c == ':') {
+            given[LW_OPTION_OUTPUT] = true;
+        } else if (c == ':') {
             fprintf(stderr, "loomwatch: %s needs a value; see loomwatch --help\n", argv[optind - 1]);
             return -EINVAL;
         } else if (c == '?') {
             fprintf(stderr, "loomwatch: no option %s; see loomwatch --help\n", argv[optind - 1]);
             return -EINVAL;
-        } else if (take(options, &lw_option_table[which], optarg) != 0)
+        } else if (take(options, &lw_option_table[which], optarg) != 0) {
             return -EINVAL;
+        } else {
+            given[which] = true;
+        }
     }
     return 0;
 }
@@ -193,7 +210,8 @@ int lw_options_parse(struct lw_options *options, int argc, char **argv)
     for (size_t i = 0; i < LW_N_OPTIONS; i++)
         longs[i] = (struct option){ lw_option_table[i].name, lw_option_table[i].argument ? required_argument : no_argument,
                                     NULL, 1 };
-    if (parse_all(options, argc, argv, longs) != 0)
+    bool given[LW_N_OPTIONS] = { false };
+    if (parse_all(options, argc, argv, longs, given) != 0)
         return -EINVAL;
     if (options->command != LW_COMMAND_NONE)
         return 0;
@@ -201,7 +219,7 @@ int lw_options_parse(struct lw_options *options, int argc, char **argv)
         options->command = LW_COMMAND_HELP;
         return 0;
     }
-    if (read_command(options, argv[optind++]) != 0)
+    if (read_command(options, argv[optind++]) != 0 || check_given(options, given, argv[optind - 1]) != 0)
         return -EINVAL;
     for (; optind < argc; optind++) {
         if (options->n_arguments == LW_MAX_BUSES) {
