@@ -37,7 +37,7 @@ static int check_id(cfg_t *cfg, cfg_opt_t *opt)
         cfg_error(cfg, "id \"%s\": write 3 hexadecimal digits up to 7FF, or 8 up to 1FFFFFFF", cfg_title(id));
     else if (strcmp(kind, "cyclic") && strcmp(kind, "event") && strcmp(kind, "both") && strcmp(kind, "unknown"))
         cfg_error(cfg, "id \"%s\": kind \"%s\": write cyclic, event, both or unknown", cfg_title(id), kind);
-    else if ((!strcmp(kind, "cyclic") || !strcmp(kind, "both")) && !(cfg_getfloat(id, "period-ms") > 0))
+    else if ((!strcmp(kind, "cyclic") || !strcmp(kind, "both")) && !(cfg_getfloat(id, "period-ms") >= 0.001))
         cfg_error(cfg, "id \"%s\" is %s: write its period, for instance period-ms = 100", cfg_title(id), kind);
     else
         return 0;
@@ -152,10 +152,10 @@ int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, s
     };
     cfg_opt_t bus[] = {
         CFG_INT("bit-rate", 0, CFGF_NONE), CFG_FLOAT("watched-s", 0, CFGF_NONE),
-        CFG_SEC("id", id, CFGF_MULTI | CFGF_TITLE), CFG_END(),
+        CFG_SEC("id", id, CFGF_MULTI | CFGF_TITLE | CFGF_NO_TITLE_DUPES), CFG_END(),
     };
     cfg_opt_t top[] = {
-        CFG_INT("loomwatch-baseline", 0, CFGF_NONE), CFG_SEC("bus", bus, CFGF_MULTI | CFGF_TITLE), CFG_END(),
+        CFG_INT("loomwatch-baseline", 0, CFGF_NONE), CFG_SEC("bus", bus, CFGF_MULTI | CFGF_TITLE | CFGF_NO_TITLE_DUPES), CFG_END(),
     };
     message[0] = '\0';
     if (access(path, R_OK) == 0 && !lw_baseline_is_baseline(path)) {

@@ -11,7 +11,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <time.h>
+#include <unistd.h>
 
 enum { BATCH = 256, BATCHES_A_PUMP = 8 };
 
@@ -39,11 +41,30 @@ static void record_path(char *out, size_t size, const char *path, const char *bu
     snprintf(out, size, "%.*s.%s%s", n, path, name, path + n);
 }
 
+/* A capture must not be recorded over while it is read. */
+static bool is_watched(const struct lw_run *run, const char *path)
+{
+    struct stat a, b;
+    for (unsigned i = 0; i < run->n_buses; i++)
+        if (stat(path, &a) == 0 && stat(run->buses[i].word, &b) == 0 && a.st_dev == b.st_dev && a.st_ino == b.st_ino)
+            return true;
+    return false;
+}
+
 static int open_recordings(struct lw_run *run, const struct lw_options *options, char message[LW_RUN_TEXT])
 {
     for (unsigned i = 0; options->record && i < run->n_buses; i++) {
         struct lw_run_bus *bus = &run->buses[i];
         record_path(bus->record_path, sizeof(bus->record_path), options->record, bus->info.name, run->n_buses == 1);
+        if (access(bus->record_path, F_OK) == 0 && !options->may_replace) {
+            snprintf(message, LW_RUN_TEXT, "%s exists; record to another file, or write --replace to overwrite it",
+                     bus->record_path);
+            return -EEXIST;
+        }
+        if (is_watched(run, bus->record_path)) {
+            snprintf(message, LW_RUN_TEXT, "%s is what is being watched: record to another file", bus->record_path);
+            return -EINVAL;
+        }
         int rc = lw_recorder_create(&bus->recorder, bus->record_path);
         if (rc != 0) {
             snprintf(message, LW_RUN_TEXT, "%s: cannot record there: %s", bus->record_path, strerror(-rc));
@@ -64,6 +85,7 @@ static int open_sources(struct lw_run *run, const struct lw_options *options, un
         if (rc != 0)
             return rc;
         run->n_buses = i + 1;
+        bus->word = name;
         bus->source.ops->describe(bus->source.self, &bus->info);
     }
     return 0;

@@ -17,6 +17,7 @@ enum { LW_RUN_TEXT = 640, LW_RUN_MAX_FDS = LW_MAX_BUSES * LW_SOURCE_MAX_FDS };
 
 struct lw_run_bus {
     struct lw_source source;
+    const char *word;                  /* as on the command line */
     struct lw_source_info info;
     struct lw_recorder *recorder;      /* NULL = not recorded */
     char record_path[256];

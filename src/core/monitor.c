@@ -57,13 +57,15 @@ static void note_new_id(struct lw_monitor *monitor, struct lw_id_entry *entry, u
     }
 }
 
+/* NULL where the table is full, which is shown. */
 static struct lw_id_entry *place(struct lw_monitor *monitor, struct bus *bus, struct lw_id_key key, uint64_t t_ns)
 {
     int index = lw_id_table_place(&monitor->table, key);
     if (index != LW_NO_INDEX)
         return &monitor->table.entries[index];
-    if (monitor->table.n_overflow_frames++ == 0)
+    if (!monitor->has_overflown)
         lw_monitor_note(monitor, LW_HAPPENED_TABLE_FULL, key, t_ns, 0);
+    monitor->has_overflown = true;
     bus->last_overflow_ns = t_ns;
     return NULL;
 }
@@ -85,14 +87,19 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     struct bus *bus = &monitor->buses[event->bus];
     struct lw_id_key key = lw_frame_key(&event->frame, event->bus);
     lw_monitor_heard(monitor, event->bus, event->t_ns);
+    bool is_own = event->frame.flags & LW_FRAME_OWN;
+    if (lw_controller_heard(&bus->controller, is_own, event->t_ns))
+        lw_monitor_note(monitor, LW_HAPPENED_RESTARTED, bus_key(event->bus), event->t_ns, 0);
     bus->n_frames++;
-    bus->n_own += (event->frame.flags & LW_FRAME_OWN) != 0;
+    bus->n_own += is_own;
     struct lw_wire_length length = lw_wire_length(&event->frame);
     lw_load_add(&bus->load, &length, event->t_ns);
 
     struct lw_id_entry *entry = place(monitor, bus, key, event->t_ns);
-    if (!entry)
+    if (!entry) {
+        monitor->table.n_overflow_frames++;
         return;
+    }
     bool is_first = entry->n_frames == 0;
     bool is_remote = event->frame.flags & LW_FRAME_REMOTE;   /* to be asked for is not to be there */
     if (!is_remote && ((entry->conditions & (LW_ABSENT | LW_LATE)) || entry->is_quiet))
@@ -179,7 +186,16 @@ void lw_monitor_feed(struct lw_monitor *monitor, const struct lw_event *event)
         monitor->buses[0].n_lost++;
         return;
     }
-    lw_monitor_advance(monitor, event->bus, event->t_ns);
+    struct bus *bus = &monitor->buses[event->bus];
+    struct lw_event timed;
+    uint64_t t_ns = lw_monitor_bus_time(bus, event->t_ns);
+    if (t_ns != event->t_ns) {
+        timed = *event;
+        timed.t_ns = t_ns;
+        event = &timed;
+    }
+    bus->newest_ns = t_ns > bus->newest_ns ? t_ns : bus->newest_ns;
+    lw_monitor_advance(monitor, event->bus, t_ns);
     switch (event->kind) {
     case LW_EVENT_FRAME: feed_frame(monitor, event); break;
     case LW_EVENT_ERROR: feed_error(monitor, event); break;
@@ -191,13 +207,17 @@ void lw_monitor_feed(struct lw_monitor *monitor, const struct lw_event *event)
 
 void lw_monitor_tick(struct lw_monitor *monitor, unsigned bus, uint64_t now_ns)
 {
-    if (bus < monitor->config.n_buses)
-        lw_monitor_advance(monitor, bus, now_ns);
+    if (bus >= monitor->config.n_buses)
+        return;
+    struct bus *b = &monitor->buses[bus];
+    lw_monitor_follow_clock(b, lw_monitor_bus_time(b, now_ns));
+    lw_monitor_advance(monitor, bus, lw_monitor_bus_time(b, now_ns));
 }
 
 void lw_monitor_end(struct lw_monitor *monitor, unsigned bus)
 {
-    monitor->buses[bus].has_ended = true;
+    if (bus < monitor->config.n_buses)
+        monitor->buses[bus].has_ended = true;
 }
 
 static uint64_t elapsed(const struct lw_monitor *monitor)
@@ -248,9 +268,9 @@ static void tie_to_baseline(struct lw_monitor *monitor)
         monitor->buses[i].shortest_expected_ns = 0;
     for (size_t i = 0; i < monitor->baseline.n_ids; i++) {
         const struct lw_expected *expected = &monitor->baseline.ids[i];
-        struct bus *bus = &monitor->buses[expected->key.bus];
         if (expected->key.bus >= monitor->config.n_buses)
             continue;
+        struct bus *bus = &monitor->buses[expected->key.bus];
         place(monitor, bus, expected->key, bus->now_ns);
         uint64_t period = expected->may_pause ? 0 : expected->period_ns;
         if (period != 0 && (bus->shortest_expected_ns == 0 || period < bus->shortest_expected_ns))

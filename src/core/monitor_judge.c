@@ -226,7 +226,7 @@ static void judge_window(struct lw_monitor *monitor, enum lw_window window, uint
         is_abnormal = bus_condition(monitor, bus, window, &which);
         if (is_abnormal && !monitor->alarms.windows[window].is_abnormal)
             monitor->window_cause[window] = (struct lw_happening){
-                .t_ns = t_ns, .elapsed_ns = t_ns - bus->start_ns, .key = which, .count = 1,
+                .t_ns = bus->now_ns, .elapsed_ns = bus->now_ns - bus->start_ns, .key = which, .count = 1,
             };
     }
     lw_alarms_set(&monitor->alarms, window, is_abnormal, t_ns);

@@ -19,12 +19,15 @@ enum {
     LW_LOSS_HOLD_MS = 2000,
     LW_UNEXPECTED_HOLD_MS = 5000,
     LW_SETTLED_GAPS = 12,          /* gaps before a rhythm is taken as the sender's own */
+    LW_SET_BACK_MS = 2000,         /* a clock further back than that was set back: frames do not wait so long */
     LW_NS_PER_MS = 1000000,
 };
 
 struct bus {
     bool has_started, has_ended, is_in_errors;
     uint64_t start_ns, now_ns, judge_ns, second_ns;
+    uint64_t set_back_ns;          /* by how much the source's clock was set back, all together */
+    uint64_t newest_ns;            /* newest event since the last tick; 0 = none */
     uint64_t first_frame_ns, last_frame_ns;
     uint64_t back_ns;              /* when frames last came back after a hole, or first came at all */
     uint64_t silent_since_ns;      /* 0 = frames are coming */
@@ -54,7 +57,7 @@ struct lw_monitor {
     struct bus buses[LW_MAX_BUSES];
     struct lw_id_table table;
     struct lw_baseline baseline, scratch;
-    bool has_baseline, is_baseline_from_file, has_mark, has_record_failed;
+    bool has_baseline, is_baseline_from_file, has_mark, has_record_failed, has_overflown;
     uint64_t baseline_elapsed_ns, mark_elapsed_ns;
     struct lw_alarms alarms;
     struct lw_happening window_cause[LW_N_WINDOWS];
@@ -64,6 +67,13 @@ struct lw_monitor {
 /* Writes into the diary. key.bus names the bus. */
 void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key, uint64_t t_ns,
                      uint64_t value);
+
+/* Bus time of a source's time stamp: never 0, which means never; never so late that sums run over; and going on where it
+ * stood when the source's clock is set back. */
+uint64_t lw_monitor_bus_time(const struct bus *bus, uint64_t t_ns);
+
+/* A tick says t_ns (bus time). Notices a clock that was set back. */
+void lw_monitor_follow_clock(struct bus *bus, uint64_t t_ns);
 
 /* Bus time moves to t_ns: seconds roll, silence is noticed, messages and alarms are judged. */
 void lw_monitor_advance(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);

@@ -14,6 +14,23 @@ static struct lw_id_key bus_key(unsigned bus)
     return (struct lw_id_key){ .bus = (uint8_t)bus };
 }
 
+uint64_t lw_monitor_bus_time(const struct bus *bus, uint64_t t_ns)
+{
+    uint64_t sane = t_ns > INT64_MAX ? INT64_MAX : t_ns == 0 ? 1 : t_ns;
+    sane += bus->set_back_ns;
+    return sane > INT64_MAX ? INT64_MAX : sane;
+}
+
+/* Only if no event since the last tick says otherwise: a capture may hold frames in another order than their times. */
+void lw_monitor_follow_clock(struct bus *bus, uint64_t t_ns)
+{
+    uint64_t margin = LW_SET_BACK_MS * (uint64_t)LW_NS_PER_MS;
+    bool is_back = t_ns + margin < bus->now_ns && bus->newest_ns + margin < bus->now_ns;
+    bus->newest_ns = 0;
+    if (is_back)
+        bus->set_back_ns += bus->now_ns - t_ns;
+}
+
 static void start(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
 {
     struct bus *bus = &monitor->buses[index];
@@ -133,5 +150,6 @@ void lw_monitor_heard(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
         bus->silent_since_ns = 0;
         lw_monitor_note(monitor, LW_HAPPENED_SOUND, bus_key(index), t_ns, hole);
     }
-    bus->last_frame_ns = t_ns;
+    if (t_ns > bus->last_frame_ns)
+        bus->last_frame_ns = t_ns;
 }

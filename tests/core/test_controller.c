@@ -146,6 +146,30 @@ static void controller_link_and_error_frames_agree_on_one_history(void **state)
     assert_false(controller.tec.is_known);                         /* counters of a controller off the bus */
 }
 
+static void controller_bus_off_is_believed_until_others_are_heard(void **state)
+{
+    (void)state;
+    static const struct {
+        unsigned after_ms;
+        bool is_own, is_virtual, is_over;
+    } rows[] = {
+        { 0, false, false, false }, { 499, false, false, false }, { 500, false, false, true }, { 5000, true, false, false },
+        { 5000, true, true, true },
+    };
+    for (size_t i = 0; i < N_ROWS(rows); i++) {
+        struct lw_controller controller = fresh();
+        struct lw_error bus_off = { CAN_ERR_BUSOFF, { 0 } };
+        struct lw_link link = lw_link_unknown();
+        link.controller = rows[i].is_virtual ? LW_CONTROLLER_NONE : LW_CONTROLLER_REAL;
+        lw_controller_link(&controller, &link, 1);
+        assert_false(lw_controller_heard(&controller, false, UINT64_MAX));     /* was never off */
+        lw_controller_error(&controller, &bus_off, 1000);
+        assert_int_equal(lw_controller_heard(&controller, rows[i].is_own, 1000 + rows[i].after_ms * UINT64_C(1000000)),
+                         rows[i].is_over);
+        assert_int_equal(controller.state, rows[i].is_over ? LW_STATE_UNKNOWN : LW_STATE_BUS_OFF);
+    }
+}
+
 static void controller_fed_with_random_events_stays_sound(void **state)
 {
     (void)state;
@@ -185,6 +209,7 @@ int main(void)
         cmocka_unit_test(controller_link_that_tells_nothing_keeps_what_is_known),
         cmocka_unit_test(controller_link_down_or_gone_has_no_state),
         cmocka_unit_test(controller_link_and_error_frames_agree_on_one_history),
+        cmocka_unit_test(controller_bus_off_is_believed_until_others_are_heard),
         cmocka_unit_test(controller_fed_with_random_events_stays_sound),
         cmocka_unit_test(bus_state_names_are_the_standards_terms),
     };

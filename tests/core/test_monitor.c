@@ -193,6 +193,27 @@ static void monitor_fast_unit_gone_beside_a_slow_one_is_absent(void **state)
     assert_int_equal(traffic_tile(traffic, 0, 0x181)->conditions, LW_ABSENT);
 }
 
+/* One unit asks by remote frame, another answers; the answers stop, the questions go on. */
+static void monitor_questions_do_not_hide_that_the_answer_is_absent(void **state)
+{
+    struct traffic *traffic = *state;
+    traffic_add_machine(traffic, 10, 0);
+    traffic_add(traffic, 0x3A0, 100, 5)->frame.flags = LW_FRAME_REMOTE;
+    struct sender *answer = traffic_add(traffic, 0x3A0, 100, 6);
+    traffic_run(traffic, 10000);
+    assert_int_equal(traffic_tile(traffic, 0, 0x3A0)->period_ns, 100 * ms);
+    lw_monitor_take_baseline(traffic->monitor);
+    traffic_run(traffic, 2000);
+    assert_int_equal(traffic_n_windows(traffic), 0);
+    answer->is_off = true;
+    traffic_run(traffic, 1000);
+    assert_int_equal(traffic_tile(traffic, 0, 0x3A0)->conditions, LW_ABSENT);
+    assert_int_equal(traffic_told(traffic, LW_HAPPENED_ABSENT), 1);
+    answer->is_off = false;
+    traffic_run(traffic, 1000);
+    assert_int_equal(traffic_tile(traffic, 0, 0x3A0)->conditions, 0);
+}
+
 static void monitor_second_sender_is_suspected(void **state)
 {
     struct traffic *traffic = settled(state);
@@ -284,6 +305,7 @@ int main(void)
         ON_BUS(monitor_resident_lost_in_a_hole_is_absent_from_the_return_on),
         cmocka_unit_test(monitor_hole_of_a_slow_bus_makes_nothing_absent),
         ON_BUS(monitor_fast_unit_gone_beside_a_slow_one_is_absent),
+        ON_BUS(monitor_questions_do_not_hide_that_the_answer_is_absent),
         ON_BUS(monitor_second_sender_is_suspected),
         ON_BUS(monitor_second_sender_is_suspected_without_a_baseline),
         ON_BUS(monitor_changed_period_and_length_are_told),

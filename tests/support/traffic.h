@@ -21,7 +21,8 @@ struct sender {
     struct lw_frame frame;
     uint8_t bus;
     bool is_off;
-    uint64_t period_ns, next_ns;
+    uint64_t period_ns, next_ns;     /* the schedule; frames come up to jitter_ns after it, less than a period */
+    uint64_t jitter_ns, jitter_seed;
 };
 
 struct traffic {
@@ -104,6 +105,14 @@ static inline struct sender *traffic_next(struct traffic *traffic)
     return next;
 }
 
+static inline void traffic_schedule(struct sender *sender)
+{
+    uint64_t schedule_ns = sender->next_ns - (sender->jitter_ns > 0 ? sender->jitter_seed % sender->jitter_ns : 0);
+    sender->jitter_seed = sender->jitter_seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);   /* Knuth */
+    sender->jitter_seed >>= 8;
+    sender->next_ns = schedule_ns + sender->period_ns + (sender->jitter_ns > 0 ? sender->jitter_seed % sender->jitter_ns : 0);
+}
+
 /* Lets the machine run for so long. */
 static inline void traffic_run(struct traffic *traffic, unsigned duration_ms)
 {
@@ -114,7 +123,7 @@ static inline void traffic_run(struct traffic *traffic, unsigned duration_ms)
             traffic->now_ns = next->next_ns;
             if (!next->is_off && !traffic->is_dead[next->bus])
                 traffic_feed(traffic, next->bus, (struct lw_event){ .kind = LW_EVENT_FRAME, .frame = next->frame });
-            next->next_ns += next->period_ns;
+            traffic_schedule(next);
             continue;
         }
         if (traffic->tick_ns >= end_ns)
