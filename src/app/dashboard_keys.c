@@ -27,7 +27,7 @@ static void take_baseline(struct lw_dashboard *dashboard, uint64_t mono_ns)
     }
     lw_monitor_take_baseline(dashboard->run.monitor);
     lw_monitor_snapshot(dashboard->run.monitor, NULL, dashboard->snapshot);
-    lw_dashboard_say(dashboard, mono_ns, "Baseline taken: %u messages. What is new or missing from now on is shown.",
+    lw_dashboard_say(dashboard, mono_ns, "Baseline taken, messages: %u. What is new or missing from now on is shown.",
                      dashboard->snapshot->counts.n_expected);
 }
 
@@ -53,7 +53,7 @@ static void go_to(struct lw_view_state *state, enum lw_page page)
 
 static void go_back(struct lw_view_state *state)
 {
-    if (state->page == LW_PAGE_HELP || state->page == LW_PAGE_BENCH) {
+    if (state->page == LW_PAGE_HELP || state->page == LW_PAGE_BENCH || state->page == LW_PAGE_ADAPTER) {
         state->page = state->page_before;
     } else if (state->page == LW_PAGE_DETAIL) {
         state->page = LW_PAGE_WATCH;
@@ -153,6 +153,7 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_BACK: go_back(state); break;
     case LW_ACTION_FILTER: state->is_typing_filter = true; break;
     case LW_ACTION_BENCH: go_to(state, LW_PAGE_BENCH); break;
+    case LW_ACTION_ADAPTER: go_to(state, LW_PAGE_ADAPTER); break;
     case LW_ACTION_HELP: go_to(state, LW_PAGE_HELP); break;
     case LW_ACTION_MUTE: case LW_ACTION_THEME: case LW_ACTION_GLYPHS: change_looks(dashboard, action, mono_ns); break;
     case LW_ACTION_QUIT: dashboard->is_asked_to_quit = true; break;

@@ -101,7 +101,8 @@ bool lw_controller_heard(struct lw_controller *controller, bool is_own, uint64_t
     enum { MS_UNTIL_BELIEVED = 500 };   /* frames queued before the report may come after it */
     uint64_t believed_ns = controller->state_since_ns + MS_UNTIL_BELIEVED * UINT64_C(1000000);
     bool is_proof = !is_own || controller->link.controller == LW_CONTROLLER_NONE;
-    if (controller->state != LW_STATE_BUS_OFF || !is_proof || t_ns < believed_ns)
+    if (controller->link.state != LW_STATE_UNKNOWN || controller->state != LW_STATE_BUS_OFF || !is_proof
+        || t_ns < believed_ns)
         return false;
     return enter_state(controller, LW_STATE_UNKNOWN, t_ns);
 }

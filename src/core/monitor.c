@@ -63,9 +63,9 @@ static struct lw_id_entry *place(struct lw_monitor *monitor, struct bus *bus, st
     int index = lw_id_table_place(&monitor->table, key);
     if (index != LW_NO_INDEX)
         return &monitor->table.entries[index];
-    if (!monitor->has_overflown)
+    if (!monitor->has_overflowed)
         lw_monitor_note(monitor, LW_HAPPENED_TABLE_FULL, key, t_ns, 0);
-    monitor->has_overflown = true;
+    monitor->has_overflowed = true;
     bus->last_overflow_ns = t_ns;
     return NULL;
 }

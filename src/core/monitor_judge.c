@@ -17,12 +17,11 @@ static uint64_t max_of(uint64_t a, uint64_t b)
 }
 
 /* How long a message has not been heard, though it could have been: not counted from before the watch, the baseline or the
- * bus's return, and only as far as the bus proves that it lives. While nobody is heard at all, it may be the bus that fell
- * silent; one and a half of the shortest period is early enough that no message is given up before the bus is. */
+ * bus's return, and only as far as the bus proves that it lives. */
 static uint64_t unheard_ns(const struct bus *bus, const struct lw_id_entry *entry, uint64_t t_ns)
 {
     uint64_t since = max_of(max_of(entry->last_data_ns, bus->back_ns), max_of(bus->start_ns, bus->watched_from_ns));
-    uint64_t alive = bus->last_frame_ns + bus->shortest_period_ns + bus->shortest_period_ns / 2;
+    uint64_t alive = bus->last_frame_ns + lw_monitor_pause_ns(bus);
     uint64_t until = t_ns < alive ? t_ns : alive;
     return until > since ? until - since : 0;
 }
@@ -40,6 +39,9 @@ static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *en
 {
     if (is_blind(bus))
         return entry->conditions & (LW_ABSENT | LW_LATE);   /* what was known stays known */
+    /* After a pause of the whole bus that was too short to be called silence, a message is given its turn first. */
+    if (t_ns < bus->resumed_ns + expected->period_ns + expected->period_ns / 4)
+        return entry->conditions & (LW_ABSENT | LW_LATE);
     if (!is_cyclic(expected->rhythm) || expected->may_pause)
         return 0;
     uint64_t unheard = unheard_ns(bus, entry, t_ns);

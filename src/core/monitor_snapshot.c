@@ -45,6 +45,8 @@ static void copy_tile(const struct lw_monitor *monitor, const struct lw_id_entry
     out->conditions = entry->conditions;
     out->is_heard = entry->n_frames > 0;
     out->is_since_mark = monitor->has_mark && out->is_heard && entry->first_seen_ns > bus->mark_ns;
+    out->is_stale = bus->silent_since_ns != 0
+        || (bus->controller.has_link && (!bus->controller.link.is_present || !bus->controller.link.is_up));
     out->is_quiet = entry->is_quiet;
     out->rhythm = entry->period.rhythm;
     out->period_ns = entry->period.rhythm == LW_RHYTHM_EVENT ? 0 : entry->period.period_ns;

@@ -30,6 +30,7 @@ struct bus {
     uint64_t newest_ns;            /* newest event since the last tick; 0 = none */
     uint64_t first_frame_ns, last_frame_ns;
     uint64_t back_ns;              /* when frames last came back after a hole, or first came at all */
+    uint64_t resumed_ns;           /* the last frame that ended a pause of the whole bus, however short; 0 = none yet */
     uint64_t silent_since_ns;      /* 0 = frames are coming */
     uint64_t hole_from_ns;         /* where the last hole began; 0 = none yet */
     uint64_t hole_ns;              /* all holes together */
@@ -57,7 +58,7 @@ struct lw_monitor {
     struct bus buses[LW_MAX_BUSES];
     struct lw_id_table table;
     struct lw_baseline baseline, scratch;
-    bool has_baseline, is_baseline_from_file, has_mark, has_record_failed, has_overflown;
+    bool has_baseline, is_baseline_from_file, has_mark, has_record_failed, has_overflowed;
     uint64_t baseline_elapsed_ns, mark_elapsed_ns;
     struct lw_alarms alarms;
     struct lw_happening window_cause[LW_N_WINDOWS];
@@ -67,6 +68,10 @@ struct lw_monitor {
 /* Writes into the diary. key.bus names the bus. */
 void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key, uint64_t t_ns,
                      uint64_t value);
+
+/* Nobody at all is heard for longer than this: it may be the bus that is silent. Early enough that no message is given up
+ * before the bus is. */
+uint64_t lw_monitor_pause_ns(const struct bus *bus);
 
 /* Bus time of a source's time stamp: never 0, which means never; never so late that sums run over; and going on where it
  * stood when the source's clock is set back. */

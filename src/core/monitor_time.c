@@ -68,6 +68,11 @@ static void roll_second(struct lw_monitor *monitor, unsigned index)
     bus->second_ns += second_ns;
 }
 
+uint64_t lw_monitor_pause_ns(const struct bus *bus)
+{
+    return bus->shortest_period_ns + bus->shortest_period_ns / 4;
+}
+
 static uint64_t silence_limit_ns(const struct bus *bus)
 {
     /* What is there tells best; before anything has settled, the baseline does. */
@@ -150,6 +155,8 @@ void lw_monitor_heard(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
         bus->silent_since_ns = 0;
         lw_monitor_note(monitor, LW_HAPPENED_SOUND, bus_key(index), t_ns, hole);
     }
+    if (bus->shortest_period_ns != 0 && t_ns > bus->last_frame_ns + lw_monitor_pause_ns(bus))
+        bus->resumed_ns = t_ns;
     if (t_ns > bus->last_frame_ns)
         bus->last_frame_ns = t_ns;
 }

@@ -59,6 +59,9 @@ static bool say_connection(const struct lw_snapshot *snapshot, struct line *line
         else if (controller->state == LW_STATE_BUS_OFF)
             say(line, "%s: bus off. This adapter no longer takes part; look for a short, swapped wires, another bit rate.",
                 bus->name);
+        else if (bus->silent_since_ns != 0 && is_lit(snapshot, LW_WINDOW_NO_ACKNOWLEDGE))
+            say(line, "%s: nobody acknowledges this adapter and nobody is heard: it is alone on the bus. Is another unit "
+                "powered and awake? Then look at the wires and the bit rate.", bus->name);
         else if (bus->silent_since_ns != 0)
             say(line, "%s: no frame from anybody since %s. Asleep, switched off, or the connection is lost.", bus->name,
                 lw_text_clock(bus->silent_since_ns - bus->start_ns, clock));
@@ -72,11 +75,11 @@ static bool say_connection(const struct lw_snapshot *snapshot, struct line *line
 static void say_errors(const struct lw_snapshot *snapshot, struct line *line)
 {
     if (is_lit(snapshot, LW_WINDOW_NO_ACKNOWLEDGE))
-        say(line, "Nobody acknowledges what this adapter sends. ");
+        say(line, "Nobody acknowledges what this adapter sends: is another unit powered, awake, wired right, at this bit rate? ");
     else if (is_lit(snapshot, LW_WINDOW_ERROR_PASSIVE))
-        say(line, "This adapter is error passive: many errors on the bus. ");
+        say(line, "This adapter is error passive: the bus is badly disturbed. Look at what was touched last. ");
     else if (is_lit(snapshot, LW_WINDOW_BUS_ERRORS))
-        say(line, "Frames are being spoilt on the bus. ");
+        say(line, "Frames are being spoilt on the bus. Look at the joint made last. ");
     else if (is_lit(snapshot, LW_WINDOW_ERROR_WARNING))
         say(line, "The bus is disturbed: an error counter is at 96 or more. ");
 }
@@ -92,10 +95,11 @@ static void say_messages(const struct lw_snapshot *snapshot, struct line *line)
             say(line, "%u message%s heard. Take a baseline before you plug anything in. ", counts->n_ids,
                 plural(counts->n_ids));
     } else if (counts->n_absent > 0) {
-        say(line, "%u of %u expected messages absent, %s first. ", counts->n_absent, counts->n_expected,
-            first_with(snapshot, LW_ABSENT, id));
+        say(line, "%u of %u expected message%s absent, %s first. ", counts->n_absent, counts->n_expected,
+            plural(counts->n_expected), first_with(snapshot, LW_ABSENT, id));
     } else {
-        say(line, "%u of %u expected messages present. ", counts->n_present, counts->n_expected);
+        say(line, "%u of %u expected message%s present. ", counts->n_present, counts->n_expected,
+            plural(counts->n_expected));
     }
     if (counts->n_unexpected > 0)
         say(line, "%u not in the baseline. ", counts->n_unexpected);

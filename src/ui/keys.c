@@ -8,7 +8,8 @@
 #define DETAIL (1 << LW_PAGE_DETAIL)
 #define HELP (1 << LW_PAGE_HELP)
 #define BENCH (1 << LW_PAGE_BENCH)
-#define LIVE (WATCH | DETAIL)
+#define ADAPTER (1 << LW_PAGE_ADAPTER)
+#define LIVE (WATCH | DETAIL | ADAPTER)
 #define ALL (LIVE | HELP | BENCH)
 
 const struct lw_key lw_keys[] = {
@@ -29,8 +30,9 @@ const struct lw_key lw_keys[] = {
     { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE },
     { '/', LW_ACTION_FILTER, "/", "filter", "filter by identifier, name, state", WATCH },
     { 'x', LW_ACTION_BENCH, "x", "bench", "the bench: plug, unplug, trouble it", LIVE | BENCH },
+    { 'e', LW_ACTION_ADAPTER, "e", "errors", "the adapter, and its error reports", LIVE },
     { LW_KEY_ESCAPE, LW_ACTION_BACK, "Esc", "back", "back; drop filter and choice", ALL },
-    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH },
+    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER },
     { 'u', LW_ACTION_MUTE, "u", NULL, "mute the bell, or not", ALL },
     { 'c', LW_ACTION_THEME, "c", NULL, "next colours", ALL },
     { 'g', LW_ACTION_GLYPHS, "g", NULL, "plain ASCII characters, or all", ALL },

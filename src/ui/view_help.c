@@ -19,7 +19,7 @@ static const struct {
     { LW_GLYPH_LATE, LW_ROLE_TILE_LATE, "late" },
     { LW_GLYPH_CHANGED, LW_ROLE_TILE_CHANGED, "other period or length" },
     { LW_GLYPH_DOUBLED, LW_ROLE_TILE_CHANGED, "twice as often" },
-    { LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, "quiet, no alarm" },
+    { LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, "quiet, or the whole bus silent" },
     { '1', LW_ROLE_LAMP_FIRST, "window: came first" },
     { '!', LW_ROLE_LAMP_BRIGHT, "window: not acknowledged" },
     { '*', LW_ROLE_LAMP_ON, "window: acknowledged" },

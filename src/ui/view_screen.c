@@ -7,6 +7,7 @@
 #include "loomwatch/ui/views.h"
 
 #include <stdio.h>
+#include <string.h>
 
 enum { TALL = 36, ROOMY = 30, SMALL = 16 };
 
@@ -24,6 +25,27 @@ static void too_small(struct lw_grid *grid)
     lw_grid_put_wrapped(grid, rect, LW_ROLE_STRONG, "too small: 40 columns and 10 rows at least, 80 and 24 are comfortable");
 }
 
+static int rows_of(const char *text, int w)
+{
+    struct lw_grid nowhere = { 0 };
+    struct lw_rect rect = { 0, 0, w, LW_WORDS_TEXT };
+    return lw_grid_put_wrapped(&nowhere, rect, LW_ROLE_NORMAL, text);
+}
+
+/* What is said last matters least. Returns false if there is only one sentence left. */
+static bool drop_last_sentence(char *words)
+{
+    size_t n = strlen(words);
+    while (n > 1 && (words[n - 1] == ' ' || words[n - 1] == '.'))
+        n--;
+    while (n > 1 && !(words[n - 1] == ' ' && strchr(".?", words[n - 2])))
+        n--;
+    if (n <= 1)
+        return false;
+    words[n - 1] = '\0';
+    return true;
+}
+
 static void put_words(const struct lw_snapshot *snapshot, struct lw_rect row, struct lw_grid *grid)
 {
     static const enum lw_window serious[] = { LW_WINDOW_BUS_OFF, LW_WINDOW_NO_ACKNOWLEDGE, LW_WINDOW_ERROR_PASSIVE,
@@ -33,7 +55,11 @@ static void put_words(const struct lw_snapshot *snapshot, struct lw_rect row, st
         if (snapshot->alarms.windows[serious[i]].is_abnormal)
             role = LW_ROLE_ALARM;
     lw_rect_take_left(&row, 1);
-    lw_grid_put_wrapped(grid, row, role, snapshot->words);
+    char words[LW_WORDS_TEXT];
+    snprintf(words, sizeof(words), "%s", snapshot->words);
+    while (rows_of(words, row.w) > row.h && drop_last_sentence(words))
+        continue;
+    lw_grid_put_wrapped(grid, row, role, words);
 }
 
 static int at_most(int n, int most)
@@ -73,6 +99,9 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
         lw_view_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
         lw_view_bench(state, rect, grid);
         break;
+    case LW_PAGE_ADAPTER:
+        lw_view_adapter(snapshot, rect, grid);
+        break;
     default:
         watch_page(snapshot, state, rect, grid);
         break;
@@ -94,7 +123,7 @@ void lw_view_screen(const struct lw_snapshot *snapshot, struct lw_view_state *st
         return;
     }
     bool is_tall = grid->h >= TALL;
-    lw_view_vitals(snapshot, lw_rect_take_top(&rect, (int)snapshot->n_buses), grid);
+    lw_view_vitals(snapshot, lw_rect_take_top(&rect, lw_view_vitals_rows(snapshot, rect)), grid);
     lw_rect_take_top(&rect, grid->h >= ROOMY ? 1 : 0);
     int rows = grid->h >= SMALL ? lw_view_annunciator_rows(rect.w, is_tall) : 2;
     lw_view_annunciator(snapshot, state, lw_rect_take_top(&rect, rows), is_tall, grid);

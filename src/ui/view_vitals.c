@@ -9,7 +9,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 
-enum { WIDE = 110, STATE_COLUMNS = 15, PLOT_COLUMNS = 12 };
+enum { WIDE = 110, STATE_COLUMNS = 15, PLOT_COLUMNS = 12, ROOM_FOR_HISTORY = 20 };
 
 /* The clock on the screen stands where something was last heard: an idle bus leaves the screen as it is. */
 static uint64_t last_heard_ns(const struct lw_snapshot *snapshot)
@@ -32,11 +32,12 @@ void lw_view_heading(const struct lw_snapshot *snapshot, const struct lw_view_st
     if (!snapshot->has_baseline)
         x = lw_grid_put(grid, rect, x + 3, 0, LW_ROLE_CAUTION, "no baseline");
     else if (snapshot->is_baseline_from_file)
-        x = lw_grid_print(grid, rect, x + 3, 0, LW_ROLE_NORMAL, "baseline from file, %u messages",
-                          snapshot->counts.n_expected);
+        x = lw_grid_print(grid, rect, x + 3, 0, LW_ROLE_NORMAL, "baseline from file, %u message%s",
+                          snapshot->counts.n_expected, snapshot->counts.n_expected == 1 ? "" : "s");
     else
-        x = lw_grid_print(grid, rect, x + 3, 0, LW_ROLE_NORMAL, "baseline of %s, %u messages",
-                          lw_text_clock(snapshot->baseline_elapsed_ns, clock), snapshot->counts.n_expected);
+        x = lw_grid_print(grid, rect, x + 3, 0, LW_ROLE_NORMAL, "baseline of %s, %u message%s",
+                          lw_text_clock(snapshot->baseline_elapsed_ns, clock), snapshot->counts.n_expected,
+                          snapshot->counts.n_expected == 1 ? "" : "s");
     if (snapshot->has_mark)
         x = lw_grid_print(grid, rect, x + 3, 0, LW_ROLE_NORMAL, "mark %s",
                           lw_text_clock(snapshot->mark_elapsed_ns, clock));
@@ -133,6 +134,26 @@ static void one_bus(const struct lw_bus_view *bus, struct lw_rect rect, int y, i
     lw_grid_print(grid, rect, x + 1, y, bus->n_lost > 0 ? LW_ROLE_ALARM : LW_ROLE_STRONG, "%" PRIu64, bus->n_lost);
 }
 
+/* The histories of a bus, each with its caption, in a row of their own. */
+static void history_row(const struct lw_bus_view *bus, struct lw_rect rect, int y, struct lw_grid *grid)
+{
+    char text[LW_NUMBER_TEXT];
+    int x = lw_grid_print(grid, rect, 1, y, LW_ROLE_NORMAL, "%-11s", lw_text_bit_rate(bus->bit_rate_bps, text));
+    x = lw_grid_put(grid, rect, x + 1, y, LW_ROLE_DIM, "load ");
+    x = plot(grid, rect, x, y, bus->load_history, bus->load_permille.is_known ? bus->n_history : 0, 1000);
+    x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, " frames ");
+    x = plot(grid, rect, x, y, bus->frames_history, bus->n_history, 0);
+    x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, " errors ");
+    x = plot(grid, rect, x, y, bus->errors_history, bus->n_history, 0);
+    lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, " 12 s");
+}
+
+int lw_view_vitals_rows(const struct lw_snapshot *snapshot, struct lw_rect rect)
+{
+    bool has_history_row = snapshot->n_buses == 1 && rect.w < WIDE && rect.h >= ROOM_FOR_HISTORY;
+    return (int)snapshot->n_buses + has_history_row;
+}
+
 void lw_view_vitals(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid)
 {
     int name_columns = 5;
@@ -143,4 +164,6 @@ void lw_view_vitals(const struct lw_snapshot *snapshot, struct lw_rect rect, str
     int most = rect.w >= WIDE ? 18 : 8;
     for (unsigned i = 0; i < snapshot->n_buses; i++)
         one_bus(&snapshot->buses[i], rect, (int)i, name_columns < most ? name_columns : most, grid);
+    if (rect.h > (int)snapshot->n_buses && rect.w < WIDE)
+        history_row(&snapshot->buses[0], rect, rect.h - 1, grid);
 }

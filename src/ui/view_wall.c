@@ -24,6 +24,8 @@ struct lw_tile_look lw_tile_look(const struct lw_tile *tile)
     for (size_t i = 0; i < sizeof(looks) / sizeof(looks[0]); i++)
         if (tile->conditions & looks[i].conditions)
             return looks[i].look;
+    if (tile->is_stale)
+        return (struct lw_tile_look){ LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, 0, "silent" };
     if (tile->is_quiet || !tile->is_heard)
         return (struct lw_tile_look){ LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, 0, "quiet" };
     if (tile->is_since_mark)

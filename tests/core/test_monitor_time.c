@@ -263,7 +263,7 @@ static void monitor_random_machines_with_holes_raise_no_false_alarm(void **state
         traffic_run(traffic, 15000);
         lw_monitor_take_baseline(traffic->monitor);
         for (unsigned hole = 0; hole < 6; hole++) {
-            traffic_run(traffic, random_below(&seed, 4000));
+            traffic_run(traffic, 2500 + random_below(&seed, 4000));    /* each message has had its turn */
             traffic->is_dead[0] = true;
             traffic_run(traffic, random_below(&seed, random_below(&seed, 2) ? 600 : 8000));
             traffic->is_dead[0] = false;

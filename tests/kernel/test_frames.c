@@ -16,7 +16,8 @@
 #include "shell.h"
 #include "watching.h"
 
-enum { N_RANDOM = 3000 };
+/* Frames in the queue at once: more than a batch, and no more than an ordinary user's receive buffer holds. */
+enum { N_RANDOM = 3000, QUEUED = 300 };
 
 static uint32_t next_random(uint64_t *seed)
 {
@@ -68,8 +69,9 @@ static void exchange(size_t step)
     for (size_t i = 0; i < N_RANDOM; i++) {
         struct lw_frame frame = random_frame(&seed);
         assert_int_equal(can_sender_frame(fd, &frame), 0);
+        if (i % QUEUED == QUEUED - 1)
+            watching_count(w, LW_EVENT_FRAME, i + 1);
     }
-    watching_count(w, LW_EVENT_FRAME, N_RANDOM);
     assert_null(watching_nth(w, LW_EVENT_LOSS, 0));
     seed = 42;
     for (size_t i = 0; i < N_RANDOM; i++) {
@@ -157,7 +159,7 @@ static void two_buses_at_once_stay_apart(void **state)
         w[bus] = watching_open(bus ? "vcan1" : "vcan0", bus);
         fds[bus] = can_sender_open(bus ? "vcan1" : "vcan0");
     }
-    for (uint32_t i = 0; i < 500; i++) {
+    for (uint32_t i = 0; i < 500; i++) {    /* half of them in each queue */
         struct lw_frame frame = { .id = i, .len = 1, .data = { (uint8_t)(i % 2) } };
         assert_int_equal(can_sender_frame(fds[i % 2], &frame), 0);
     }

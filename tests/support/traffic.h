@@ -13,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { TRAFFIC_SENDERS = 64, TRAFFIC_TICK_MS = 10 };
+enum { TRAFFIC_SENDERS = 128, TRAFFIC_TICK_MS = 10 };
 
 static const uint64_t ms = 1000000;
 

@@ -37,8 +37,9 @@ bool lw_controller_error(struct lw_controller *controller, const struct lw_error
 bool lw_controller_link(struct lw_controller *controller, const struct lw_link *link, uint64_t t_ns);
 
 /* A frame arrived. A controller that is bus off hears nothing: frames half a second after that report mean that it came
- * back untold, and its state is unknown. Frames of this computer (is_own) prove nothing where there is a real controller:
- * some drivers echo them unsent. Returns true if it came back now. */
+ * back untold, and its state is unknown. Where the link tells a state, that counts and this does nothing; frames of this
+ * computer (is_own) prove nothing where there is a real controller, since some drivers echo them unsent. Returns true if
+ * it came back now. */
 bool lw_controller_heard(struct lw_controller *controller, bool is_own, uint64_t t_ns);
 
 const char *lw_bus_state_name(enum lw_bus_state state);   /* ISO 11898-1 term; "unknown" */

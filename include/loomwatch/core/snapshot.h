@@ -20,6 +20,7 @@ struct lw_tile {
     uint8_t conditions;              /* enum lw_condition */
     bool is_since_mark;              /* first heard after the mark */
     bool is_heard;                   /* false: expected, never heard on this watch */
+    bool is_stale;                   /* nothing can be heard of it now: its bus is silent, or the interface down */
     bool is_quiet;                   /* stopped, without that being an alarm */
     enum lw_rhythm rhythm;
     uint64_t period_ns, jitter_ns, expected_period_ns;   /* 0 = unknown */

@@ -21,7 +21,9 @@ bool lw_view_flashes(const struct lw_snapshot *snapshot);
 void lw_view_heading(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
                      struct lw_grid *grid);
 
-/* One bus a row: controller, counters, load, frames, errors, losses, with histories where there is room. */
+/* One bus a row: controller, counters, load, frames, errors, losses, with histories where there is room; a single bus on a
+ * narrow screen takes a second row for them. */
+int lw_view_vitals_rows(const struct lw_snapshot *snapshot, struct lw_rect rect);
 void lw_view_vitals(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
 
 /* The alarm windows. rows_wanted: how many rows they take at this width, with one or two text rows a window. */
@@ -40,6 +42,9 @@ void lw_view_wall(const struct lw_snapshot *snapshot, struct lw_view_state *stat
 
 /* The diary, newest first. */
 void lw_view_diary(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
+
+/* The adapters: settings, state, and every kind of error report so far. */
+void lw_view_adapter(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
 
 /* One message in full. */
 void lw_view_detail(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
