@@ -85,7 +85,7 @@ static void take_id(cfg_t *id, unsigned bus, struct lw_expected *out)
     for (unsigned i = 0; i < cfg_size(id, "length"); i++)
         out->dlc_seen |= (uint16_t)(1u << lw_dlc_from_len((unsigned)cfg_getnint(id, "length", i)));
     out->rhythm = rhythm_of(cfg_getstr(id, "kind"));
-    if (out->rhythm == LW_RHYTHM_CYCLIC || out->rhythm == LW_RHYTHM_BOTH)
+    if (lw_rhythm_has_period(out->rhythm))
         out->period_ns = ns_of(id, "period-ms");
     out->tolerance_ns = cfg_size(id, "tolerance-ms") > 0 && cfg_getfloat(id, "tolerance-ms") > 0
         ? ns_of(id, "tolerance-ms") : out->period_ns / 10;

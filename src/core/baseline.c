@@ -57,11 +57,6 @@ uint64_t lw_expected_absent_ns(const struct lw_expected *expected)
     return max_of(gone, expected->longest_gap_ns + expected->longest_gap_ns / 4);
 }
 
-static bool is_cyclic(enum lw_rhythm rhythm)
-{
-    return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;
-}
-
 static uint64_t longest_silence_ns(const struct lw_id_entry *entry)
 {
     return max_of(entry->period.longest_ns, entry->longest_wait_ns);
@@ -95,7 +90,7 @@ static void learn_one(struct lw_expected *out, const struct lw_id_entry *entry, 
     out->key = entry->key;
     out->dlc_seen = entry->dlc_seen;
     out->rhythm = period.rhythm;
-    if (!is_cyclic(period.rhythm))
+    if (!lw_rhythm_has_period(period.rhythm))
         return;
     if (!keeps_rhythm(entry, bus, period.period_ns)) {
         out->rhythm = LW_RHYTHM_EVENT;

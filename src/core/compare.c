@@ -8,11 +8,6 @@
 
 enum { MIN_WATCHED_PERIODS = 3 };
 
-static bool is_cyclic(enum lw_rhythm rhythm)
-{
-    return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;
-}
-
 /* True if the rate is about double: between 1.7 and 2.3 times. */
 static bool is_doubled(uint64_t expected_ns, uint64_t mean_ns)
 {
@@ -26,7 +21,7 @@ uint8_t lw_compare_rhythm(const struct lw_expected *expected, enum lw_rhythm rhy
         return 0;
     if (mean_ns != 0 && is_doubled(expected->period_ns, mean_ns))
         return LW_SECOND_SENDER;
-    if (!is_cyclic(rhythm))
+    if (!lw_rhythm_has_period(rhythm))
         return 0;
     uint64_t off = period_ns > expected->period_ns ? period_ns - expected->period_ns : expected->period_ns - period_ns;
     return off > expected->tolerance_ns ? LW_PERIOD_CHANGED : 0;
@@ -47,7 +42,7 @@ static void judge_missing(const struct lw_baseline *expected, int index, const s
                           struct lw_comparison *out)
 {
     const struct lw_expected *id = &expected->ids[index];
-    if (!is_cyclic(id->rhythm) || id->may_pause)
+    if (!lw_rhythm_has_period(id->rhythm) || id->may_pause)
         return;
     uint64_t needed = lw_expected_absent_ns(id);
     if (observed->buses[id->key.bus].watched_ns < needed)

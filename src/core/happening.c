@@ -99,7 +99,7 @@ static void with_value(const struct lw_happening *happening, char *buf)
         snprintf(buf, LW_HAPPENING_TEXT, "adapter: %s", lw_bus_state_name((enum lw_bus_state)happening->value));
         break;
     case LW_HAPPENED_LOSS:
-        snprintf(buf, LW_HAPPENING_TEXT, "%" PRIu64 " frames lost: this computer was too slow", happening->value);
+        snprintf(buf, LW_HAPPENING_TEXT, "%" PRIu64 " frames lost: this computer or its adapter was too slow", happening->value);
         break;
     case LW_HAPPENED_SOUND:
         snprintf(buf, LW_HAPPENING_TEXT, "the bus is back after %s of silence",

@@ -6,11 +6,6 @@
 
 static const uint64_t ms = LW_NS_PER_MS;
 
-static bool is_cyclic(enum lw_rhythm rhythm)
-{
-    return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;
-}
-
 static uint64_t max_of(uint64_t a, uint64_t b)
 {
     return a > b ? a : b;
@@ -42,7 +37,7 @@ static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *en
     /* After a pause of the whole bus that was too short to be called silence, a message is given its turn first. */
     if (t_ns < bus->resumed_ns + expected->period_ns + expected->period_ns / 4)
         return entry->conditions & (LW_ABSENT | LW_LATE);
-    if (!is_cyclic(expected->rhythm) || expected->may_pause)
+    if (!lw_rhythm_has_period(expected->rhythm) || expected->may_pause)
         return 0;
     uint64_t unheard = unheard_ns(bus, entry, t_ns);
     if (unheard > lw_expected_absent_ns(expected))
@@ -58,7 +53,7 @@ static uint8_t judge_expected(const struct bus *bus, const struct lw_id_entry *e
         return conditions;
     const struct lw_period *period = &entry->period;
     conditions |= lw_compare_lengths(expected, entry->dlc_seen);
-    /* Only gaps since the comparison began may speak; until enough are in, nothing is known. */
+    /* Until enough gaps are in, nothing is known. */
     if (period->n_gaps >= LW_PERIOD_MIN_GAPS)
         conditions |= lw_compare_rhythm(expected, period->rhythm, period->period_ns, period->mean_ns);
     return conditions;
@@ -94,7 +89,7 @@ static void note_begun(struct lw_monitor *monitor, struct lw_id_entry *entry, ui
 static void judge_quiet(struct lw_monitor *monitor, const struct bus *bus, struct lw_id_entry *entry, uint64_t t_ns)
 {
     if (entry->is_quiet || entry->n_frames == 0 || is_blind(bus) || (entry->conditions & LW_ABSENT)
-        || !is_cyclic(entry->period.rhythm))
+        || !lw_rhythm_has_period(entry->period.rhythm))
         return;
     uint64_t limit = max_of(LW_QUIET_PERIODS * entry->period.period_ns, LW_QUIET_MIN_MS * ms);
     if (unheard_ns(bus, entry, t_ns) <= limit)
@@ -219,6 +214,16 @@ static bool bus_condition(const struct lw_monitor *monitor, const struct bus *bu
     }
 }
 
+static void note_cause(struct lw_monitor *monitor, const struct bus *bus, enum lw_window window, struct lw_id_key which)
+{
+    monitor->window_cause[window] = (struct lw_happening){
+        .t_ns = bus->now_ns, .elapsed_ns = bus->now_ns - bus->start_ns, .key = which, .count = 1,
+    };
+    /* The others have their diary entry from where they are found. */
+    if (window == LW_WINDOW_LOAD_HIGH)
+        lw_monitor_note(monitor, LW_HAPPENED_LOAD, which, bus->now_ns, lw_load_permille(&bus->load).value);
+}
+
 static void judge_window(struct lw_monitor *monitor, enum lw_window window, uint64_t t_ns)
 {
     bool is_abnormal = false;
@@ -227,9 +232,7 @@ static void judge_window(struct lw_monitor *monitor, enum lw_window window, uint
         struct lw_id_key which = { .bus = (uint8_t)i };
         is_abnormal = bus_condition(monitor, bus, window, &which);
         if (is_abnormal && !monitor->alarms.windows[window].is_abnormal)
-            monitor->window_cause[window] = (struct lw_happening){
-                .t_ns = bus->now_ns, .elapsed_ns = bus->now_ns - bus->start_ns, .key = which, .count = 1,
-            };
+            note_cause(monitor, bus, window, which);
     }
     lw_alarms_set(&monitor->alarms, window, is_abnormal, t_ns);
 }

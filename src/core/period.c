@@ -143,6 +143,11 @@ size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERI
     return period->n_gaps;
 }
 
+bool lw_rhythm_has_period(enum lw_rhythm rhythm)
+{
+    return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;
+}
+
 const char *lw_rhythm_name(enum lw_rhythm rhythm)
 {
     static const char *const names[] = {

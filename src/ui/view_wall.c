@@ -30,7 +30,7 @@ struct lw_tile_look lw_tile_look(const struct lw_tile *tile)
         return (struct lw_tile_look){ LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, 0, "quiet" };
     if (tile->is_since_mark)
         return (struct lw_tile_look){ LW_GLYPH_UNEXPECTED, LW_ROLE_TILE_NEW, 0, "new" };
-    if (tile->rhythm == LW_RHYTHM_CYCLIC || tile->rhythm == LW_RHYTHM_BOTH)
+    if (lw_rhythm_has_period(tile->rhythm))
         return (struct lw_tile_look){ LW_GLYPH_ALIVE, LW_ROLE_TILE_ALIVE, 0, "alive" };
     return (struct lw_tile_look){ LW_GLYPH_EVENT, LW_ROLE_TILE_EVENT, 0, "event" };
 }

@@ -41,6 +41,7 @@ void lw_period_estimate(struct lw_period *period);
 /* The newest gaps, oldest first, in microseconds. Returns how many, at most LW_PERIOD_GAPS. */
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS]);
 
+bool lw_rhythm_has_period(enum lw_rhythm rhythm);    /* cyclic or both */
 const char *lw_rhythm_name(enum lw_rhythm rhythm);   /* "cyclic", "event", "both", "unknown" */
 
 #endif
