@@ -24,14 +24,6 @@ enum { DRAW_MS = 66, IDLE_MS = 250, FAST_PHASE_MS = 250, SLOW_PHASE_MS = 1000, F
 
 static const uint64_t ms = UINT64_C(1000000);
 
-uint64_t lw_dashboard_frames(const struct lw_snapshot *snapshot)
-{
-    uint64_t n = 0;
-    for (unsigned i = 0; i < snapshot->n_buses; i++)
-        n += snapshot->buses[i].n_frames;
-    return n;
-}
-
 static void take_snapshot(struct lw_dashboard *dashboard)
 {
     struct lw_view_state *state = &dashboard->state;

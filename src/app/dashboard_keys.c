@@ -19,6 +19,14 @@ void lw_dashboard_say(struct lw_dashboard *dashboard, uint64_t mono_ns, const ch
     dashboard->message_ns = mono_ns;
 }
 
+uint64_t lw_dashboard_frames(const struct lw_snapshot *snapshot)
+{
+    uint64_t n = 0;
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        n += snapshot->buses[i].n_frames;
+    return n;
+}
+
 static void take_baseline(struct lw_dashboard *dashboard, uint64_t mono_ns)
 {
     if (dashboard->snapshot->counts.n_ids == 0) {

@@ -152,6 +152,14 @@ void lw_grid_fill(struct lw_grid *grid, struct lw_rect rect, uint32_t glyph, enu
             set_cell(grid, rect, x, y, glyph, role);
 }
 
+void lw_grid_put_rule(struct lw_grid *grid, struct lw_rect row, const char *caption)
+{
+    lw_grid_fill(grid, row, LW_GLYPH_RULE, LW_ROLE_DIM);
+    int x = lw_grid_put(grid, row, 2, 0, LW_ROLE_DIM, " ");
+    x = lw_grid_put(grid, row, x, 0, LW_ROLE_TITLE, caption);
+    lw_grid_put(grid, row, x, 0, LW_ROLE_DIM, " ");
+}
+
 static size_t to_utf8(uint32_t c, char out[4])
 {
     if (c < 0x80) {

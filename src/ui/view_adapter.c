@@ -98,7 +98,7 @@ void lw_view_adapter(const struct lw_snapshot *snapshot, struct lw_rect rect, st
         const struct lw_bus_view *bus = &snapshot->buses[i];
         char caption[LW_BUS_NAME_MAX + 16];
         snprintf(caption, sizeof(caption), "adapter of %s", bus->name);
-        lw_view_rule(grid, lw_rect_take_top(&rect, 1), caption);
+        lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), caption);
         put_state(bus, &rect, grid);
         put_settings(bus, &rect, grid);
         put_statistics(bus, &rect, grid);

@@ -3,6 +3,7 @@
  * The messages that need a look, worst first, each with what is wrong and what was expected.
  */
 #include "loomwatch/core/text.h"
+#include "loomwatch/ui/tile_look.h"
 #include "loomwatch/ui/views.h"
 
 #include <stdio.h>
@@ -10,7 +11,7 @@
 /* Walks the tiles by urgency, most urgent first. Returns the nth that passes, or NULL. */
 static const struct lw_tile *nth(const struct lw_snapshot *snapshot, const struct lw_view_state *state, int n)
 {
-    for (int urgency = 6; urgency > 0; urgency--)
+    for (int urgency = LW_MOST_URGENT; urgency > 0; urgency--)
         for (size_t i = 0; i < snapshot->n_tiles; i++) {
             const struct lw_tile *tile = &snapshot->tiles[i];
             if (tile->conditions == 0 || lw_tile_look(tile).urgency != urgency || !lw_view_state_passes(state, tile))

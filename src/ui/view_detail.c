@@ -28,7 +28,7 @@ static void put_title(const struct lw_snapshot *snapshot, struct lw_rect row, st
     snprintf(text, sizeof(text), "%s on %s%s%s%s%s", lw_id_text(entry->key, id), snapshot->buses[entry->key.bus].name,
              has_name ? " · " : "", has_name ? expected->name : "", has_sender ? " · sent by " : "",
              has_sender ? expected->sender : "");
-    lw_view_rule(grid, row, text);
+    lw_grid_put_rule(grid, row, text);
 }
 
 static void put_rhythm(const struct lw_snapshot *snapshot, struct lw_rect *rect, struct lw_grid *grid)

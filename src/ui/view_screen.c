@@ -3,21 +3,12 @@
  * The whole screen: shares the rows out. Bus health is on top of every page; the fitter's question comes next; the rest
  * of the room is the wall's.
  */
-#include "loomwatch/ui/glyphs.h"
 #include "loomwatch/ui/views.h"
 
 #include <stdio.h>
 #include <string.h>
 
 enum { TALL = 36, ROOMY = 30, SMALL = 16 };
-
-void lw_view_rule(struct lw_grid *grid, struct lw_rect row, const char *caption)
-{
-    lw_grid_fill(grid, row, LW_GLYPH_RULE, LW_ROLE_DIM);
-    int x = lw_grid_put(grid, row, 2, 0, LW_ROLE_DIM, " ");
-    x = lw_grid_put(grid, row, x, 0, LW_ROLE_TITLE, caption);
-    lw_grid_put(grid, row, x, 0, LW_ROLE_DIM, " ");
-}
 
 static void too_small(struct lw_grid *grid)
 {
@@ -73,18 +64,18 @@ static void watch_page(const struct lw_snapshot *snapshot, struct lw_view_state 
     int n = lw_view_attention_count(snapshot, state);
     int most = rect.h / 4 > 1 ? rect.h / 4 : 1;
     if (n > 0 && rect.h > 3) {
-        lw_view_rule(grid, lw_rect_take_top(&rect, 1), "needs a look");
+        lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "needs a look");
         lw_view_attention(snapshot, state, lw_rect_take_top(&rect, at_most(n, most)), grid);
     }
     int diary = grid->h >= ROOMY ? rect.h / 4 : grid->h >= SMALL ? 3 : 0;
     if (diary > 0) {
         struct lw_rect below = lw_rect_take_bottom(&rect, diary + 1);
-        lw_view_rule(grid, lw_rect_take_top(&below, 1), "what happened");
+        lw_grid_put_rule(grid, lw_rect_take_top(&below, 1), "what happened");
         lw_view_diary(snapshot, below, grid);
     }
     char caption[96];
     snprintf(caption, sizeof(caption), state->filter[0] ? "messages with \"%s\"" : "all messages", state->filter);
-    lw_view_rule(grid, lw_rect_take_top(&rect, 1), caption);
+    lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), caption);
     lw_view_wall(snapshot, state, rect, grid);
 }
 
@@ -96,7 +87,7 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
         lw_view_detail(snapshot, rect, grid);
         break;
     case LW_PAGE_BENCH:
-        lw_view_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
+        lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
         lw_view_bench(state, rect, grid);
         break;
     case LW_PAGE_ADAPTER:

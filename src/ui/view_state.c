@@ -4,7 +4,7 @@
  */
 #include "loomwatch/ui/view_state.h"
 
-#include "loomwatch/ui/views.h"
+#include "loomwatch/ui/tile_look.h"
 
 #include <string.h>
 

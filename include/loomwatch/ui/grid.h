@@ -45,6 +45,9 @@ int lw_grid_put_right(struct lw_grid *grid, struct lw_rect rect, int y, enum lw_
 /* Text broken at spaces over the rows of rect. Returns the rows used. */
 int lw_grid_put_wrapped(struct lw_grid *grid, struct lw_rect rect, enum lw_role role, const char *text);
 
+/* A ruled line with a caption. */
+void lw_grid_put_rule(struct lw_grid *grid, struct lw_rect row, const char *caption);
+
 /* Fills rect with one glyph; glyph 0 leaves glyphs and sets the role alone. */
 void lw_grid_fill(struct lw_grid *grid, struct lw_rect rect, uint32_t glyph, enum lw_role role);
 

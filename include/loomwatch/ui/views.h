@@ -53,16 +53,4 @@ void lw_view_help(const struct lw_view_state *state, struct lw_rect rect, struct
 void lw_view_bench(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
 void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
 
-/* A ruled line with a caption. */
-void lw_view_rule(struct lw_grid *grid, struct lw_rect row, const char *caption);
-
-/* Glyph and role by which a tile shows its condition, worst condition first; and how urgent it is, 0 = settled. */
-struct lw_tile_look {
-    uint32_t glyph;
-    enum lw_role role;
-    int urgency;
-    const char *word;
-};
-struct lw_tile_look lw_tile_look(const struct lw_tile *tile);
-
 #endif
