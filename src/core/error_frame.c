@@ -5,7 +5,7 @@
 #include "loomwatch/core/error_frame.h"
 
 enum { BYTE_CONTROLLER = 1, BYTE_PROTOCOL = 2, BYTE_PLACE = 3, BYTE_WIRES = 4, BYTE_TEC = 6, BYTE_REC = 7 };
-enum { OVERLOAD = 0x20, ACTIVE_AGAIN = 0x40 };
+enum { OVERLOAD = 0x20, ACTIVE_AGAIN = 0x40, RX_OVERRUN = 0x01 };
 
 /* Whether the class bits make the bytes of a group mean something. */
 static bool group_counts(const struct lw_error *error, enum lw_error_group group)
@@ -65,8 +65,17 @@ bool lw_error_is_no_acknowledge(const struct lw_error *error)
     return (error->class_bits & (LW_CLASS_PROTOCOL | LW_CLASS_BUS_ERROR)) && error->data[BYTE_PLACE] == LW_PLACE_ACK_SLOT;
 }
 
+bool lw_error_is_overrun(const struct lw_error *error)
+{
+    return (error->class_bits & LW_CLASS_CONTROLLER) && (error->data[BYTE_CONTROLLER] & RX_OVERRUN);
+}
+
 bool lw_error_is_bus_error(const struct lw_error *error)
 {
+    /* Some drivers set the bus error classes on a mere overrun. */
+    bool has_no_details = error->data[BYTE_PROTOCOL] == 0 && error->data[BYTE_PLACE] == 0;
+    if (lw_error_is_overrun(error) && has_no_details && !(error->class_bits & LW_CLASS_NO_ACKNOWLEDGE))
+        return false;
     if (error->class_bits & (LW_CLASS_BUS_ERROR | LW_CLASS_NO_ACKNOWLEDGE))
         return true;
     /* An overload or the announcement "active again" alone violates nothing. */

@@ -108,6 +108,15 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     }
 }
 
+static void take_loss(struct lw_monitor *monitor, unsigned index, uint32_t n_frames, uint64_t t_ns)
+{
+    struct bus *bus = &monitor->buses[index];
+    bus->n_lost += n_frames;
+    bus->loss.n++;
+    bus->loss.last_ns = t_ns;
+    lw_monitor_note(monitor, LW_HAPPENED_LOSS, bus_key(index), t_ns, n_frames);
+}
+
 static void feed_error(struct lw_monitor *monitor, const struct lw_event *event)
 {
     struct bus *bus = &monitor->buses[event->bus];
@@ -120,6 +129,8 @@ static void feed_error(struct lw_monitor *monitor, const struct lw_event *event)
         lw_monitor_note(monitor, LW_HAPPENED_ERRORS, key, event->t_ns, 0);
     if (bus->controller.bus_errors.n > n_bus_errors)
         bus->is_in_errors = true;
+    if (lw_error_is_overrun(&event->error))
+        take_loss(monitor, event->bus, 1, event->t_ns);   /* how many is not told: one at least */
     if (event->error.class_bits & LW_CLASS_RESTARTED)
         lw_monitor_note(monitor, LW_HAPPENED_RESTARTED, key, event->t_ns, 0);
     if (has_changed)
@@ -161,11 +172,7 @@ static void feed_link(struct lw_monitor *monitor, const struct lw_event *event)
 
 static void feed_loss(struct lw_monitor *monitor, const struct lw_event *event)
 {
-    struct bus *bus = &monitor->buses[event->bus];
-    bus->n_lost += event->loss.n_frames;
-    bus->loss.n++;
-    bus->loss.last_ns = event->t_ns;
-    lw_monitor_note(monitor, LW_HAPPENED_LOSS, bus_key(event->bus), event->t_ns, event->loss.n_frames);
+    take_loss(monitor, event->bus, event->loss.n_frames, event->t_ns);
     lw_monitor_judge_windows(monitor, event->t_ns);
 }
 

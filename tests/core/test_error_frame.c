@@ -233,6 +233,29 @@ static void no_acknowledge_is_told_by_class_or_by_place(void **state)
     }
 }
 
+/* What the kernel's serial-line driver sends for an overrun (drivers/net/can/slcan, 6.1): protocol and bus error classes
+ * without a detail. */
+static void bus_error_is_not_a_mere_overrun(void **state)
+{
+    static const struct {
+        struct lw_error error;
+        bool is_bus_error, is_overrun;
+    } rows[] = {
+        { { 0x08C, { 0, 0x01 } }, false, true },
+        { { 0x08C, { 0, 0x01, 0x04 } }, true, true },           /* and a stuffing error */
+        { { 0x0AC, { 0, 0x01 } }, true, true },                 /* and no acknowledge */
+        { { 0x088, { 0 } }, true, false },
+        { { 0x008, { 0, 0, 0x20 } }, false, false },            /* overload alone */
+        { { 0x004, { 0, 0x02 } }, false, false },               /* send overrun: nothing received is lost */
+    };
+    (void)state;
+    for (size_t i = 0; i < N_ROWS(rows); i++) {
+        print_message("  row %zu\n", i);
+        assert_int_equal(lw_error_is_bus_error(&rows[i].error), rows[i].is_bus_error);
+        assert_int_equal(lw_error_is_overrun(&rows[i].error), rows[i].is_overrun);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -244,6 +267,7 @@ int main(void)
         cmocka_unit_test(decode_of_random_bytes_stays_in_order_and_bounds),
         cmocka_unit_test(counters_are_told_only_with_their_class),
         cmocka_unit_test(no_acknowledge_is_told_by_class_or_by_place),
+        cmocka_unit_test(bus_error_is_not_a_mere_overrun),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -259,6 +259,15 @@ static void monitor_words_are_plain_in_every_situation(void **state)
     }
 }
 
+static void monitor_adapter_overrun_lights_lost_and_no_errors(void **state)
+{
+    struct traffic *traffic = *state;
+    traffic_error(traffic, 0, (struct lw_error){ 0x08C, { 0, 0x01 } });
+    assert_true(traffic_is_lit(traffic, LW_WINDOW_FRAMES_LOST));
+    assert_false(traffic_is_lit(traffic, LW_WINDOW_BUS_ERRORS));
+    assert_int_equal(traffic->snapshot.buses[0].n_lost, 1);
+}
+
 int main(void)
 {
 #define ON_BUS(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
@@ -267,6 +276,7 @@ int main(void)
         ON_BUS(monitor_bus_off_is_over_when_others_are_heard_again),
         cmocka_unit_test(monitor_every_error_class_shows_in_its_window),
         ON_BUS(monitor_lost_frames_are_counted_and_shown),
+        ON_BUS(monitor_adapter_overrun_lights_lost_and_no_errors),
         ON_BUS(monitor_link_down_gone_and_back_is_told_at_once),
         ON_BUS(monitor_load_is_known_with_the_bit_rate_and_lights_its_window),
         cmocka_unit_test(monitor_two_buses_keep_the_same_id_apart),

@@ -76,6 +76,9 @@ bool lw_error_is_no_acknowledge(const struct lw_error *error);
 /* True where the frame reports a violation on the wire, not only a state change or an overrun. */
 bool lw_error_is_bus_error(const struct lw_error *error);
 
+/* True where the adapter or its driver lost received frames: the computer was late, the bus is not at fault. */
+bool lw_error_is_overrun(const struct lw_error *error);
+
 /* Counters, where the frame carries them (LW_CLASS_COUNTERS, kernel 6.0 and later). A bus-off frame's zeros are
  * not counters. Returns false and leaves both alone otherwise. */
 bool lw_error_counters(const struct lw_error *error, uint8_t *tec, uint8_t *rec);
