@@ -26,6 +26,20 @@ static json_t *seconds(uint64_t ns)
     return json_real((double)ns / 1e9);
 }
 
+/* JSON is UTF-8; names come from people and from file names, which may be any bytes. */
+static json_t *text(const char *name)
+{
+    char plain[LW_WORDS_TEXT];
+    json_t *string = json_string(name);
+    if (string)
+        return string;
+    snprintf(plain, sizeof(plain), "%s", name);
+    for (char *c = plain; *c != '\0'; c++)
+        if ((unsigned char)*c >= 0x80)
+            *c = '?';
+    return json_string(plain);
+}
+
 static json_t *error_fields(const struct lw_controller *controller)
 {
     json_t *fields = json_object();
@@ -40,8 +54,8 @@ static json_t *bus(const struct lw_bus_view *view)
     const struct lw_controller *controller = &view->controller;
     const struct lw_link *link = &controller->link;
     json_t *state = controller->state == LW_STATE_UNKNOWN ? json_null() : json_string(lw_bus_state_name(controller->state));
-    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:I, s:I, s:I, s:o, s:o, s:o}",
-        "name", view->name, "bit-rate", reading(view->bit_rate_bps), "state", state, "tec", reading(controller->tec),
+    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:I, s:I, s:I, s:o, s:o, s:o}",
+        "name", text(view->name), "bit-rate", reading(view->bit_rate_bps), "state", state, "tec", reading(controller->tec),
         "rec", reading(controller->rec), "load-percent", share(view->load_permille),
         "load-peak-percent", share(view->load_peak_permille), "frames", (json_int_t)view->n_frames,
         "lost", (json_int_t)view->n_lost, "sent-by-this-computer", (json_int_t)view->n_own,
@@ -71,12 +85,15 @@ static json_t *conditions(uint8_t set)
 static json_t *message(const struct lw_snapshot *snapshot, const struct lw_tile *tile)
 {
     char id[LW_ID_TEXT];
-    return json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:I, s:I, s:o, s:b}",
-        "id", lw_id_text(tile->key, id), "bus", snapshot->buses[tile->key.bus].name, "name", tile->name,
+    uint64_t start = snapshot->buses[tile->key.bus].start_ns;
+    return json_pack("{s:s, s:o, s:o, s:s, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:b}",
+        "id", lw_id_text(tile->key, id), "bus", text(snapshot->buses[tile->key.bus].name), "name", text(tile->name),
         "kind", lw_rhythm_name(tile->rhythm), "period-ms", milliseconds(tile->period_ns),
         "jitter-ms", tile->period_ns != 0 ? json_real((double)tile->jitter_ns / 1e6) : json_null(),
         "expected-period-ms", milliseconds(tile->expected_period_ns), "lengths", lengths(tile->dlc_seen),
-        "frames", (json_int_t)tile->n_frames, "cycles-missed", (json_int_t)tile->n_missed,
+        "frames", (json_int_t)tile->n_frames,
+        "last-heard-s", tile->is_heard ? seconds(tile->last_seen_ns - start) : json_null(),
+        "cycles-missed", (json_int_t)tile->n_missed,
         "conditions", conditions(tile->conditions), "is-quiet", tile->is_quiet);
 }
 
@@ -100,8 +117,8 @@ static json_t *diary(const struct lw_snapshot *snapshot)
     for (size_t i = snapshot->n_diary; i-- > 0;) {
         char words[LW_HAPPENING_TEXT];
         const struct lw_happening *happening = &snapshot->diary[i];
-        json_array_append_new(array, json_pack("{s:o, s:s, s:s, s:I}", "at-s", seconds(happening->elapsed_ns),
-            "bus", snapshot->buses[happening->key.bus].name, "words", lw_happening_words(happening, words),
+        json_array_append_new(array, json_pack("{s:o, s:o, s:s, s:I}", "at-s", seconds(happening->elapsed_ns),
+            "bus", text(snapshot->buses[happening->key.bus].name), "words", lw_happening_words(happening, words),
             "count", (json_int_t)happening->count));
     }
     return array;
@@ -115,8 +132,8 @@ void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
     for (size_t i = 0; i < snapshot->n_tiles; i++)
         json_array_append_new(messages, message(snapshot, &snapshot->tiles[i]));
     const struct lw_counts *counts = &snapshot->counts;
-    json_t *report = json_pack("{s:o, s:s, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I}",
-        "watched-s", seconds(snapshot->elapsed_ns), "words", snapshot->words, "has-baseline", snapshot->has_baseline,
+    json_t *report = json_pack("{s:o, s:o, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I}",
+        "watched-s", seconds(snapshot->elapsed_ns), "words", text(snapshot->words), "has-baseline", snapshot->has_baseline,
         "counts", "messages", (int)counts->n_ids, "expected", (int)counts->n_expected, "present", (int)counts->n_present,
         "unexpected", (int)counts->n_unexpected, "absent", (int)counts->n_absent, "changed", (int)counts->n_changed,
         "buses", buses, "alarms", alarms(snapshot), "diary", diary(snapshot), "messages", messages,
