@@ -13,11 +13,33 @@
 #include <string.h>
 #include <unistd.h>
 
+enum { MAX_BIT_RATE = 20000000 };
+
 /* libconfuse reports through a function without an argument of ours: where the text goes must be a global. */
 static struct {
     char *buf;
     size_t size;
+    size_t n_ids;      /* met so far, on all buses */
 } complaint;
+
+/* What libconfuse says is wrong, and what to write instead. */
+static const char *advice_for(const char *wrong)
+{
+    static const struct { const char *wrong, *advice; } rows[] = {
+        { "duplicate title", "keep one of them, or write another name" },
+        { "no such option", "write id, bit-rate or watched-s in a bus; in an id: name, sender, length, kind, period-ms, "
+          "tolerance-ms, longest-gap-ms or may-pause" },
+        { "floating point", "write a number such as 100 or 12.5" },
+        { "integer value", "write a whole number such as 8" },
+        { "boolean value", "write true or false" },
+        { "missing title", "write a name in quotes behind it, such as \"can0\" or \"1A0\"" },
+        { "end of file", "a quote or a brace was not closed: write \" or }" },
+    };
+    for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++)
+        if (strstr(wrong, rows[i].wrong))
+            return rows[i].advice;
+    return "write it as \"loomwatch baseline\" does";
+}
 
 __attribute__((format(printf, 2, 0))) static void complain(cfg_t *cfg, const char *format, va_list args)
 {
@@ -25,7 +47,20 @@ __attribute__((format(printf, 2, 0))) static void complain(cfg_t *cfg, const cha
     if (!complaint.buf || complaint.buf[0] != '\0')
         return;   /* the first one tells the cause; later ones follow from it */
     vsnprintf(text, sizeof(text), format, args);
-    snprintf(complaint.buf, complaint.size, "%s, line %d: %s", cfg->filename ? cfg->filename : "baseline", cfg->line, text);
+    bool is_ours = strstr(text, ": write ") || strstr(text, ": keep ");
+    snprintf(complaint.buf, complaint.size, "%s, line %d: %s%s%s", cfg->filename ? cfg->filename : "baseline", cfg->line,
+             text, is_ours ? "" : ": ", is_ours ? "" : advice_for(text));
+}
+
+/* libconfuse compares the titles itself, but takes 1a0 and 1A0 for two. */
+static bool is_there_before(cfg_opt_t *opt, struct lw_id_key key)
+{
+    for (unsigned i = 0; i + 1 < cfg_opt_size(opt); i++) {
+        struct lw_id_key earlier = { 0 };
+        if (lw_id_parse(cfg_title(cfg_opt_getnsec(opt, i)), &earlier) == 0 && lw_id_key_equal(earlier, key))
+            return true;
+    }
+    return false;
 }
 
 static int check_id(cfg_t *cfg, cfg_opt_t *opt)
@@ -33,12 +68,16 @@ static int check_id(cfg_t *cfg, cfg_opt_t *opt)
     cfg_t *id = cfg_opt_getnsec(opt, cfg_opt_size(opt) - 1);
     struct lw_id_key key = { 0 };
     const char *kind = cfg_getstr(id, "kind");
-    if (lw_id_parse(cfg_title(id), &key) != 0)
+    if (++complaint.n_ids > LW_MAX_IDS)
+        cfg_error(cfg, "more messages than this program keeps: write at most %d", LW_MAX_IDS);
+    else if (lw_id_parse(cfg_title(id), &key) != 0)
         cfg_error(cfg, "id \"%s\": write 3 hexadecimal digits up to 7FF, or 8 up to 1FFFFFFF", cfg_title(id));
     else if (strcmp(kind, "cyclic") && strcmp(kind, "event") && strcmp(kind, "both") && strcmp(kind, "unknown"))
         cfg_error(cfg, "id \"%s\": kind \"%s\": write cyclic, event, both or unknown", cfg_title(id), kind);
     else if ((!strcmp(kind, "cyclic") || !strcmp(kind, "both")) && !(cfg_getfloat(id, "period-ms") >= 0.001))
         cfg_error(cfg, "id \"%s\" is %s: write its period, for instance period-ms = 100", cfg_title(id), kind);
+    else if (is_there_before(opt, key))
+        cfg_error(cfg, "id \"%s\" stands there twice: keep one", cfg_title(id));
     else
         return 0;
     return -1;
@@ -50,6 +89,41 @@ static int check_ms(cfg_t *cfg, cfg_opt_t *opt)
     if (ms >= 0 && ms <= 86400e3)
         return 0;
     cfg_error(cfg, "%s: write milliseconds from 0 to a day", cfg_opt_name(opt));
+    return -1;
+}
+
+/* A name that is cut in silence may be the wrong one. */
+static int check_name(cfg_t *cfg, cfg_opt_t *opt)
+{
+    if (strlen(cfg_opt_getnstr(opt, 0)) < LW_NAME_MAX)
+        return 0;
+    cfg_error(cfg, "%s is too long: write at most %d letters, where one with an accent counts as two", cfg_opt_name(opt),
+              LW_NAME_MAX - 1);
+    return -1;
+}
+
+static int check_bit_rate(cfg_t *cfg, cfg_opt_t *opt)
+{
+    long rate = cfg_opt_getnint(opt, 0);
+    if (rate >= 0 && rate <= MAX_BIT_RATE)
+        return 0;
+    cfg_error(cfg, "bit-rate %ld: write bits a second up to %d, or leave it out", rate, MAX_BIT_RATE);
+    return -1;
+}
+
+static int check_version(cfg_t *cfg, cfg_opt_t *opt)
+{
+    if (cfg_opt_getnint(opt, 0) == 1)
+        return 0;
+    cfg_error(cfg, "loomwatch-baseline = %ld is not known to this program: write 1", cfg_opt_getnint(opt, 0));
+    return -1;
+}
+
+static int check_bus(cfg_t *cfg, cfg_opt_t *opt)
+{
+    if (cfg_opt_size(opt) <= LW_MAX_BUSES)
+        return 0;
+    cfg_error(cfg, "too many buses: write at most %d", LW_MAX_BUSES);
     return -1;
 }
 
@@ -106,23 +180,19 @@ static int refuse(const char *path, const char *format, const char *what)
     return -EINVAL;
 }
 
-static int take_bus(const char *path, cfg_t *section, struct lw_baseline *out)
+static void take_bus(cfg_t *section, struct lw_baseline *out)
 {
     unsigned bus = out->n_buses++;
     struct lw_baseline_bus *b = &out->buses[bus];
     memset(b, 0, sizeof(*b));
     snprintf(b->name, sizeof(b->name), "%s", cfg_title(section));
     long rate = cfg_getint(section, "bit-rate");
-    if (rate > 0 && rate <= 20000000)
+    if (rate > 0)
         b->bit_rate_bps = LW_KNOWN(rate);
     double watched_s = cfg_getfloat(section, "watched-s");
-    b->watched_ns = watched_s > 0 && watched_s < 1e9 ? (uint64_t)(watched_s * 1e9) : 0;
-    for (unsigned i = 0; i < cfg_size(section, "id"); i++) {
-        if (out->n_ids == LW_MAX_IDS)
-            return refuse(path, "more messages than this program keeps (%s)", "2048");
+    b->watched_ns = watched_s > 0 && watched_s < 1e9 ? (uint64_t)llround(watched_s * 1e9) : 0;
+    for (unsigned i = 0; i < cfg_size(section, "id"); i++)
         take_id(cfg_getnsec(section, "id", i), bus, &out->ids[out->n_ids++]);
-    }
-    return 0;
 }
 
 static int take_all(const char *path, cfg_t *cfg, struct lw_baseline *out)
@@ -132,15 +202,22 @@ static int take_all(const char *path, cfg_t *cfg, struct lw_baseline *out)
         return refuse(path, "not a baseline: write \"%s\" as its first line", "loomwatch-baseline = 1");
     if (cfg_size(cfg, "bus") == 0)
         return refuse(path, "no bus in it: write %s around the messages", "bus \"can0\" { ... }");
-    if (cfg_size(cfg, "bus") > LW_MAX_BUSES)
-        return refuse(path, "too many buses: at most %s", "8");
     for (unsigned i = 0; i < cfg_size(cfg, "bus"); i++)
-        if (take_bus(path, cfg_getnsec(cfg, "bus", i), out) != 0)
-            return -EINVAL;
-    int twice = lw_baseline_sort(out);
-    char id[LW_ID_TEXT];
-    return twice == LW_NO_INDEX ? 0
-        : refuse(path, "id \"%s\" stands there twice: keep one", lw_id_text(out->ids[twice].key, id));
+        take_bus(cfg_getnsec(cfg, "bus", i), out);
+    lw_baseline_sort(out);
+    return 0;
+}
+
+static void set_checks(cfg_t *cfg)
+{
+    static const struct { const char *path; cfg_validate_callback_t check; } checks[] = {
+        { "loomwatch-baseline", check_version }, { "bus", check_bus }, { "bus|bit-rate", check_bit_rate },
+        { "bus|id", check_id }, { "bus|id|name", check_name }, { "bus|id|sender", check_name },
+        { "bus|id|length", check_length }, { "bus|id|period-ms", check_ms }, { "bus|id|tolerance-ms", check_ms },
+        { "bus|id|longest-gap-ms", check_ms },
+    };
+    for (size_t i = 0; i < sizeof(checks) / sizeof(checks[0]); i++)
+        cfg_set_validate_func(cfg, checks[i].path, checks[i].check);
 }
 
 int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, size_t size)
@@ -171,13 +248,10 @@ int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, s
     }
     complaint.buf = message;
     complaint.size = size;
+    complaint.n_ids = 0;
     cfg_t *cfg = cfg_init(top, CFGF_NONE);
     cfg_set_error_function(cfg, complain);
-    cfg_set_validate_func(cfg, "bus|id", check_id);
-    cfg_set_validate_func(cfg, "bus|id|length", check_length);
-    static const char *const times[] = { "bus|id|period-ms", "bus|id|tolerance-ms", "bus|id|longest-gap-ms" };
-    for (size_t i = 0; i < sizeof(times) / sizeof(times[0]); i++)
-        cfg_set_validate_func(cfg, times[i], check_ms);
+    set_checks(cfg);
     free(cfg->filename);
     cfg->filename = strdup(path);
     int rc = cfg_parse_fp(cfg, file) == CFG_SUCCESS ? take_all(path, cfg, out) : refuse(path, "%s", "cannot be read");

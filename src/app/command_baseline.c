@@ -33,6 +33,14 @@ static int check_output(const struct lw_options *options, struct lw_run *run, st
     return rc;
 }
 
+static size_t count_pausing(const struct lw_baseline *baseline)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < baseline->n_ids; i++)
+        n += baseline->ids[i].may_pause;
+    return n;
+}
+
 static int write_baseline(const struct lw_options *options, const struct lw_baseline *baseline)
 {
     int rc = options->output ? lw_baseline_write(baseline, options->output) : lw_baseline_print(baseline, stdout);
@@ -41,6 +49,9 @@ static int write_baseline(const struct lw_options *options, const struct lw_base
     else if (options->output)
         printf("%zu messages of %u bus%s learned, written to %s\n", baseline->n_ids, baseline->n_buses,
                baseline->n_buses == 1 ? "" : "es", options->output);
+    if (rc == 0 && count_pausing(baseline) > 0)
+        fprintf(stderr, "loomwatch: %zu of them fell silent meanwhile and are marked may-pause: their absence will be no alarm; "
+                "learn while nothing is switched, or edit the file\n", count_pausing(baseline));
     return rc == 0 ? LW_EXIT_FINE : LW_EXIT_TROUBLE;
 }
 

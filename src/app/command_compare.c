@@ -56,6 +56,12 @@ static int compare(const struct lw_options *options, struct workspace *work)
     int rc = lw_baseline_is_baseline(other) ? read_baseline(other, &work->observed) : observe(options, &work->observed);
     if (rc != 0)
         return LW_EXIT_TROUBLE;
+    const char *names[LW_MAX_BUSES];
+    for (unsigned i = 0; i < work->observed.n_buses; i++)
+        names[i] = work->observed.buses[i].name;
+    size_t n_unwatched = lw_baseline_match(&work->expected, names, work->observed.n_buses);
+    if (n_unwatched > 0)
+        fprintf(stderr, "loomwatch: %zu messages of the baseline are of buses that are not in the comparison\n", n_unwatched);
     enum lw_compare_result result = lw_compare(&work->expected, &work->observed, &work->comparison);
     lw_report_comparison(&work->expected, &work->observed, &work->comparison, stdout);
     return statuses[result];

@@ -91,12 +91,13 @@ static int status_of(const struct lw_snapshot *snapshot)
         LW_WINDOW_BUS_ERRORS, LW_WINDOW_LINK_DOWN, LW_WINDOW_FRAMES_LOST, LW_WINDOW_TABLE_FULL, LW_WINDOW_RECORD_FAILED,
     };
     const struct lw_counts *counts = &snapshot->counts;
+    if (counts->n_ids == 0)
+        return LW_EXIT_TROUBLE;   /* nothing heard: nothing can be said of the bus */
     for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); i++)
         if (snapshot->alarms.windows[faults[i]].began_ns != 0)
             return LW_EXIT_DIFFERS;
-    if (snapshot->has_baseline && counts->n_unexpected + counts->n_absent + counts->n_changed > 0)
-        return LW_EXIT_DIFFERS;
-    return counts->n_ids == 0 ? LW_EXIT_TROUBLE : LW_EXIT_FINE;
+    bool differs = snapshot->has_baseline && counts->n_unexpected + counts->n_absent + counts->n_changed > 0;
+    return differs ? LW_EXIT_DIFFERS : LW_EXIT_FINE;
 }
 
 int lw_command_once(const struct lw_options *given)
@@ -118,6 +119,8 @@ int lw_command_once(const struct lw_options *given)
     else
         lw_report_text(snapshot, stdout);
     int status = status_of(snapshot);
+    if (run.n_unwatched > 0)
+        fprintf(stderr, "loomwatch: %zu messages of the baseline are of buses that are not watched\n", run.n_unwatched);
     if (lw_print_source_notes(&run))
         status = LW_EXIT_TROUBLE;
     free(snapshot);

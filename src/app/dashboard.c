@@ -12,6 +12,7 @@
 #include "loomwatch/ui/views.h"
 
 #include <errno.h>
+#include <langinfo.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -34,7 +35,13 @@ static void take_snapshot(struct lw_dashboard *dashboard)
         lw_monitor_snapshot(dashboard->run.monitor, detail, dashboard->snapshot);
         return;
     }
-    lw_monitor_snapshot(dashboard->run.monitor, NULL, &fresh);
+    lw_monitor_snapshot(dashboard->run.monitor, detail, &fresh);
+    if (detail && !(dashboard->snapshot->has_detail && lw_id_key_equal(dashboard->snapshot->detail.key, *detail))) {
+        dashboard->snapshot->detail = fresh.detail;   /* chosen since: only the present is there to be shown */
+        dashboard->snapshot->has_detail = fresh.has_detail;
+        dashboard->snapshot->detail_expected = fresh.detail_expected;
+        dashboard->snapshot->has_detail_expected = fresh.has_detail_expected;
+    }
     state->n_behind = lw_dashboard_frames(&fresh) - dashboard->n_frames_paused;
     state->behind_ns = fresh.elapsed_ns - state->paused_elapsed_ns;
     dashboard->snapshot->alarms = fresh.alarms;   /* an alarm must not wait for the pause to end */
@@ -103,7 +110,9 @@ static void take_signals(struct lw_dashboard *dashboard)
             lw_terminal_suspend();
             raise(SIGSTOP);
             lw_terminal_resume();
-        } else if (info.ssi_signo == SIGINT || info.ssi_signo == SIGTERM || info.ssi_signo == SIGHUP) {
+        } else if (info.ssi_signo == SIGCONT) {
+            lw_terminal_resume();   /* stopped in another way: who knows what is on the screen */
+        } else if (info.ssi_signo != SIGWINCH) {
             dashboard->is_asked_to_quit = true;
         }
     }
@@ -116,22 +125,23 @@ static void take_keys(struct lw_dashboard *dashboard, uint64_t now)
         lw_dashboard_key(dashboard, key, now);
 }
 
-static void say_if_over(struct lw_dashboard *dashboard, uint64_t now, bool *was_over)
+/* Each source that ends or fails is named, once. */
+static void say_if_over(struct lw_dashboard *dashboard, uint64_t now)
 {
-    if (*was_over || !lw_run_is_over(&dashboard->run))
-        return;
-    *was_over = true;
-    dashboard->must_draw = true;
-    struct lw_source_info info;
-    const struct lw_run_bus *bus = &dashboard->run.buses[0];
-    bus->source.ops->describe(bus->source.self, &info);
-    lw_dashboard_say(dashboard, now, "%s%s%s", bus->failure ? strerror(-bus->failure) : "The end of what was to be watched.",
-                     info.note[0] ? " " : "", info.note);
+    for (unsigned i = 0; i < dashboard->run.n_buses; i++) {
+        const struct lw_run_bus *bus = &dashboard->run.buses[i];
+        struct lw_source_info info;
+        if (!bus->is_over || dashboard->has_told_end[i])
+            continue;
+        dashboard->has_told_end[i] = dashboard->must_draw = true;
+        bus->source.ops->describe(bus->source.self, &info);
+        lw_dashboard_say(dashboard, now, "%s: %s. %s", bus->info.name, bus->failure ? strerror(-bus->failure) : "the end",
+                         info.note);
+    }
 }
 
 static void loop(struct lw_dashboard *dashboard)
 {
-    bool was_over = false;
     while (!dashboard->is_asked_to_quit) {
         struct pollfd fds[LW_RUN_MAX_FDS + 2];
         size_t n = lw_run_poll_fds(&dashboard->run, fds);
@@ -144,7 +154,7 @@ static void loop(struct lw_dashboard *dashboard)
         take_signals(dashboard);
         take_keys(dashboard, now);
         lw_run_pump(&dashboard->run, now);
-        say_if_over(dashboard, now, &was_over);
+        say_if_over(dashboard, now);
         if (now - dashboard->flushed_ns >= FLUSH_MS * ms) {
             lw_run_flush(&dashboard->run);
             dashboard->flushed_ns = now;
@@ -172,7 +182,7 @@ static int block_signals(void)
 {
     sigset_t set;
     sigemptyset(&set);
-    static const int signals[] = { SIGINT, SIGTERM, SIGHUP, SIGWINCH, SIGTSTP, SIGCONT };
+    static const int signals[] = { SIGINT, SIGQUIT, SIGTERM, SIGHUP, SIGWINCH, SIGTSTP, SIGCONT };
     for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); i++)
         sigaddset(&set, signals[i]);
     sigprocmask(SIG_BLOCK, &set, NULL);
@@ -187,20 +197,25 @@ static enum lw_theme_index theme_of(const struct lw_options *options)
     return options->theme;
 }
 
-static void run_screen(struct lw_dashboard *dashboard, const struct lw_options *options)
+/* Returns the exit status. */
+static int run_screen(struct lw_dashboard *dashboard, const struct lw_options *options)
 {
     struct lw_view_state *state = &dashboard->state;
     lw_view_state_init(state);
     state->theme = theme_of(options);
-    state->is_ascii = options->is_ascii;
+    /* Where the locale is not UTF-8, curses would show blanks. */
+    state->is_ascii = options->is_ascii || strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
     state->is_muted = options->is_muted;
     list_bench_actions(dashboard);
     lw_crash_restore_terminal();
     int rc = lw_terminal_open(state->theme);
     if (rc != 0) {
         fprintf(stderr, "loomwatch: this terminal will not do (%s); try --once\n", strerror(-rc));
-        return;
+        return LW_EXIT_TROUBLE;
     }
+    if (dashboard->run.n_unwatched > 0)
+        lw_dashboard_say(dashboard, lw_monotonic_ns(), "%zu messages of the baseline are of buses that are not watched.",
+                         dashboard->run.n_unwatched);
     dashboard->must_draw = true;
     loop(dashboard);
     lw_terminal_close();
@@ -208,6 +223,7 @@ static void run_screen(struct lw_dashboard *dashboard, const struct lw_options *
     lw_print_source_notes(&dashboard->run);
     if (dashboard->run.has_record_failed)
         fprintf(stderr, "loomwatch: the recording is incomplete: it could not be written to the end\n");
+    return LW_EXIT_FINE;
 }
 
 int lw_command_watch(const struct lw_options *options)
@@ -222,10 +238,9 @@ int lw_command_watch(const struct lw_options *options)
         dashboard->signal_fd = block_signals();
         if (lw_run_open(&dashboard->run, options, 0, pace, message) == 0) {
             message[0] = '\0';
-            run_screen(dashboard, options);
+            status = run_screen(dashboard, options);
             lw_run_close(&dashboard->run);
             lw_grid_finish(&dashboard->grid);
-            status = LW_EXIT_FINE;
         }
         close(dashboard->signal_fd);
         free(dashboard->snapshot);

@@ -21,7 +21,7 @@ struct lw_dashboard {
     uint64_t n_events_drawn;             /* run.n_events when the snapshot was taken */
     uint64_t n_frames_paused;            /* frames when the view was paused */
     uint64_t drawn_ns, flushed_ns, bell_ns, message_ns;   /* monotonic */
-    bool had_horn;
+    bool had_horn, has_told_end[LW_MAX_BUSES];
 };
 
 /* Does what a key is for. Returns false for a key without meaning here. */

@@ -29,14 +29,20 @@ uint64_t lw_dashboard_frames(const struct lw_snapshot *snapshot)
 
 static void take_baseline(struct lw_dashboard *dashboard, uint64_t mono_ns)
 {
-    if (dashboard->snapshot->counts.n_ids == 0) {
+    static struct lw_snapshot now;   /* not the one on the screen: that may be paused */
+    lw_monitor_snapshot(dashboard->run.monitor, NULL, &now);
+    if (now.counts.n_ids == 0) {
         lw_dashboard_say(dashboard, mono_ns, "Nothing was heard yet: there is nothing to take as a baseline.");
         return;
     }
     lw_monitor_take_baseline(dashboard->run.monitor);
-    lw_monitor_snapshot(dashboard->run.monitor, NULL, dashboard->snapshot);
-    lw_dashboard_say(dashboard, mono_ns, "Baseline taken, messages: %u. What is new or missing from now on is shown.",
-                     dashboard->snapshot->counts.n_expected);
+    lw_monitor_snapshot(dashboard->run.monitor, NULL, &now);
+    if (now.counts.n_quiet > 0)
+        lw_dashboard_say(dashboard, mono_ns, "Baseline of %u message%s, %u of them silent now: their absence is no alarm.",
+                         now.counts.n_expected, now.counts.n_expected == 1 ? "" : "s", now.counts.n_quiet);
+    else
+        lw_dashboard_say(dashboard, mono_ns, "Baseline taken of %u message%s. What is new or missing from now on is shown.",
+                         now.counts.n_expected, now.counts.n_expected == 1 ? "" : "s");
 }
 
 static void toggle_pause(struct lw_dashboard *dashboard)
@@ -61,13 +67,11 @@ static void go_to(struct lw_view_state *state, enum lw_page page)
 
 static void go_back(struct lw_view_state *state)
 {
-    if (state->page == LW_PAGE_HELP || state->page == LW_PAGE_BENCH || state->page == LW_PAGE_ADAPTER) {
-        state->page = state->page_before;
-    } else if (state->page == LW_PAGE_DETAIL) {
-        state->page = LW_PAGE_WATCH;
-    } else {
+    if (state->page == LW_PAGE_WATCH) {
         state->has_choice = false;
         state->filter[0] = '\0';
+    } else {
+        state->page = state->page == LW_PAGE_DETAIL ? LW_PAGE_WATCH : state->page_before;
     }
 }
 
@@ -80,7 +84,7 @@ static void do_on_bench(struct lw_dashboard *dashboard, uint64_t mono_ns)
         size_t n = 0;
         if (source->ops->actions && source->ops->actions(source->self, &n) && line < n) {
             int rc = source->ops->act(source->self, line, mono_ns);
-            lw_dashboard_say(dashboard, mono_ns, rc == 0 ? "Done: %s." : "Not now: %s.", state->bench[state->bench_choice]);
+            lw_dashboard_say(dashboard, mono_ns, rc == 0 ? "The bench does: %s." : "Not now: %s.", state->bench[state->bench_choice]);
             return;
         }
         line -= n;
@@ -96,7 +100,7 @@ static void open_choice(struct lw_dashboard *dashboard, uint64_t mono_ns)
         return;
     }
     if (!state->has_choice)
-        lw_view_state_choose(state, dashboard->snapshot, LW_ACTION_FIRST);
+        lw_view_state_choose_worst(state, dashboard->snapshot);
     if (state->has_choice)
         state->page = LW_PAGE_DETAIL;
 }
@@ -104,6 +108,13 @@ static void open_choice(struct lw_dashboard *dashboard, uint64_t mono_ns)
 static void move(struct lw_dashboard *dashboard, enum lw_action action)
 {
     struct lw_view_state *state = &dashboard->state;
+    if (state->page == LW_PAGE_DIARY) {
+        if (action == LW_ACTION_UP && state->diary_from > 0)
+            state->diary_from--;
+        if (action == LW_ACTION_DOWN && state->diary_from + 1 < dashboard->snapshot->n_diary)
+            state->diary_from++;
+        return;
+    }
     if (state->page != LW_PAGE_BENCH) {
         lw_view_state_choose(state, dashboard->snapshot, action);
         return;
@@ -151,7 +162,7 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_TEST: press(dashboard, action); break;
     case LW_ACTION_BASELINE: take_baseline(dashboard, mono_ns); break;
     case LW_ACTION_MARK:
-        lw_monitor_mark(dashboard->run.monitor);
+        lw_run_mark(&dashboard->run);
         lw_dashboard_say(dashboard, mono_ns, "Moment marked. What is heard for the first time from now on counts as new.");
         break;
     case LW_ACTION_PAUSE: toggle_pause(dashboard); break;
@@ -162,6 +173,7 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_FILTER: state->is_typing_filter = true; break;
     case LW_ACTION_BENCH: go_to(state, LW_PAGE_BENCH); break;
     case LW_ACTION_ADAPTER: go_to(state, LW_PAGE_ADAPTER); break;
+    case LW_ACTION_DIARY: go_to(state, LW_PAGE_DIARY); break;
     case LW_ACTION_HELP: go_to(state, LW_PAGE_HELP); break;
     case LW_ACTION_MUTE: case LW_ACTION_THEME: case LW_ACTION_GLYPHS: change_looks(dashboard, action, mono_ns); break;
     case LW_ACTION_QUIT: dashboard->is_asked_to_quit = true; break;

@@ -5,6 +5,7 @@
 #include "commands.h"
 
 #include <locale.h>
+#include <signal.h>
 #include <stdio.h>
 
 int main(int argc, char **argv)
@@ -12,6 +13,7 @@ int main(int argc, char **argv)
     struct lw_options options;
     setlocale(LC_ALL, "");
     setlocale(LC_NUMERIC, "C");   /* numbers in files and reports are the same everywhere */
+    signal(SIGXFSZ, SIG_IGN);     /* a file at its size limit is a failed recording, not the end of watching */
     if (lw_options_parse(&options, argc, argv) != 0)
         return LW_EXIT_TROUBLE;
     switch (options.command) {

@@ -32,7 +32,7 @@ static int read_time(const char *text, uint64_t *ns)
     for (size_t i = 0; i < sizeof(units) / sizeof(units[0]); i++)
         if (strcmp(end, units[i].unit) == 0) {
             *ns = (uint64_t)(value * units[i].ns);
-            return 0;
+            return *ns > 0 ? 0 : -EINVAL;
         }
     return -EINVAL;
 }
@@ -101,8 +101,9 @@ static int read_theme(const char *text, struct lw_options *options)
 static int read_seed(const char *text, uint64_t *seed)
 {
     char *end;
+    errno = 0;
     *seed = strtoull(text, &end, 10);
-    return end != text && *end == '\0' ? 0 : -EINVAL;
+    return end != text && *end == '\0' && *text != '-' && errno == 0 ? 0 : -EINVAL;
 }
 
 static int take(struct lw_options *options, const struct lw_option *option, const char *value)

@@ -16,6 +16,11 @@ static json_t *share(struct lw_reading permille)
     return permille.is_known ? json_real(permille.value / 10.0) : json_null();
 }
 
+static json_t *counted(bool can_tell, uint64_t n)
+{
+    return can_tell ? json_integer((json_int_t)n) : json_null();
+}
+
 static json_t *milliseconds(uint64_t ns)
 {
     return ns != 0 ? json_real((double)ns / 1e6) : json_null();
@@ -54,12 +59,12 @@ static json_t *bus(const struct lw_bus_view *view)
     const struct lw_controller *controller = &view->controller;
     const struct lw_link *link = &controller->link;
     json_t *state = controller->state == LW_STATE_UNKNOWN ? json_null() : json_string(lw_bus_state_name(controller->state));
-    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:I, s:I, s:I, s:o, s:o, s:o}",
+    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:o, s:o, s:o}",
         "name", text(view->name), "bit-rate", reading(view->bit_rate_bps), "state", state, "tec", reading(controller->tec),
         "rec", reading(controller->rec), "load-percent", share(view->load_permille),
         "load-peak-percent", share(view->load_peak_permille), "frames", (json_int_t)view->n_frames,
-        "lost", (json_int_t)view->n_lost, "sent-by-this-computer", (json_int_t)view->n_own,
-        "bus-errors", (json_int_t)controller->bus_errors.n, "error-reports", error_fields(controller),
+        "lost", counted(view->can_tell_losses, view->n_lost), "sent-by-this-computer", (json_int_t)view->n_own,
+        "bus-errors", counted(view->can_tell_errors, controller->bus_errors.n), "error-reports", error_fields(controller),
         "is-present", controller->has_link ? json_boolean(link->is_present) : json_null(),
         "is-up", controller->has_link ? json_boolean(link->is_up) : json_null());
 }

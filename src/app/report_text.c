@@ -43,9 +43,11 @@ static void put_bus(const struct lw_bus_view *bus, FILE *file)
             lw_text_reading(controller->tec, a), lw_text_reading(controller->rec, b));
     fprintf(file, "  load        %s, peak %s\n", lw_text_permille(bus->load_permille, c),
             lw_text_permille(bus->load_peak_permille, d));
-    fprintf(file, "  frames      %" PRIu64 ", lost %" PRIu64 ", sent by this computer %" PRIu64 "\n", bus->n_frames,
-            bus->n_lost, bus->n_own);
-    fprintf(file, "  bus errors  %" PRIu64 "\n", controller->bus_errors.n);
+    struct lw_reading lost = bus->can_tell_losses ? LW_KNOWN(bus->n_lost) : LW_UNKNOWN;
+    struct lw_reading errors = bus->can_tell_errors ? LW_KNOWN(controller->bus_errors.n) : LW_UNKNOWN;
+    fprintf(file, "  frames      %" PRIu64 ", lost %s, sent by this computer %" PRIu64 "\n", bus->n_frames,
+            lw_text_reading(lost, a), bus->n_own);
+    fprintf(file, "  bus errors  %s\n", lw_text_reading(errors, b));
     for (int i = 0; i < LW_N_ERROR_FIELDS; i++)
         if (controller->fields[i].n > 0)
             fprintf(file, "    %6" PRIu64 " × %s: %s\n", controller->fields[i].n, lw_error_fields[i].name,
@@ -61,7 +63,7 @@ static void put_tile(const struct lw_snapshot *snapshot, const struct lw_tile *t
         put_padded(file, snapshot->buses[tile->key.bus].name, 16);
     put_padded(file, lw_rhythm_name(tile->rhythm), 9);
     put_padded(file, lw_text_duration(tile->period_ns, number), 10);
-    put_padded(file, tile->period_ns != 0 ? lw_text_duration(tile->jitter_ns, number) : "—", 10);
+    put_padded(file, lw_text_jitter(tile->jitter_ns, tile->period_ns, number), 10);
     put_padded(file, lw_text_lengths(tile->dlc_seen, lengths), 8);
     snprintf(number, sizeof(number), "%" PRIu64, tile->n_frames);
     put_padded(file, number, 9);
@@ -69,23 +71,32 @@ static void put_tile(const struct lw_snapshot *snapshot, const struct lw_tile *t
     fprintf(file, "%s%s%s\n", words[0] ? words : tile->is_quiet ? "quiet" : "", tile->name[0] ? "  " : "", tile->name);
 }
 
+/* Of the windows that alarmed and are not told yet, the earliest; -1 if there is none. */
+static int next_alarm(const struct lw_snapshot *snapshot, const bool is_told[LW_N_WINDOWS])
+{
+    int next = -1;
+    for (int i = 0; i < LW_N_WINDOWS; i++) {
+        bool is_earlier = next < 0 || snapshot->window_cause[i].elapsed_ns < snapshot->window_cause[next].elapsed_ns;
+        if (snapshot->alarms.windows[i].began_ns != 0 && !is_told[i] && is_earlier)
+            next = i;
+    }
+    return next;
+}
+
 static void put_alarms(const struct lw_snapshot *snapshot, FILE *file)
 {
     char clock[LW_NUMBER_TEXT];
-    int first = lw_alarms_first_out(&snapshot->alarms);
+    bool is_told[LW_N_WINDOWS] = { false };
+    int first = lw_alarms_first_out(&snapshot->alarms), i = next_alarm(snapshot, is_told);
     fputs("\nAlarms\n", file);
-    bool has_any = false;
-    for (int i = 0; i < LW_N_WINDOWS; i++) {
-        const struct lw_alarm *alarm = &snapshot->alarms.windows[i];
-        if (alarm->began_ns == 0)
-            continue;
-        has_any = true;
-        fprintf(file, "  %s %s, %s%s. %s\n", lw_text_clock_tenths(snapshot->window_cause[i].elapsed_ns, clock),
-                lw_windows[i].name, alarm->is_abnormal ? "still there" : "over by now", i == first ? ", came first" : "",
-                lw_windows[i].meaning);
-    }
-    if (!has_any)
+    if (i < 0)
         fputs("  none\n", file);
+    for (; i >= 0; i = next_alarm(snapshot, is_told)) {
+        is_told[i] = true;
+        fprintf(file, "  %s %s, %s%s. %s\n", lw_text_clock_tenths(snapshot->window_cause[i].elapsed_ns, clock),
+                lw_windows[i].name, snapshot->alarms.windows[i].is_abnormal ? "still there" : "over by now",
+                i == first ? ", came first" : "", lw_windows[i].meaning);
+    }
 }
 
 static void put_diary(const struct lw_snapshot *snapshot, FILE *file)

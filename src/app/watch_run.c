@@ -74,6 +74,18 @@ static int open_recordings(struct lw_run *run, const struct lw_options *options,
     return 0;
 }
 
+/* Two sources of one name: the second is called so, on the screen, in a baseline and in its recording's name. */
+static void tell_apart(struct lw_run *run, unsigned index)
+{
+    char *name = run->buses[index].info.name;
+    for (unsigned i = 0; i < index; i++)
+        if (strcmp(run->buses[i].info.name, name) == 0) {
+            size_t most = sizeof(run->buses[index].info.name) - sizeof("-8"), n = strlen(name);
+            snprintf(name + (n < most ? n : most), sizeof("-8"), "-%u", index + 1);
+            return;
+        }
+}
+
 static int open_sources(struct lw_run *run, const struct lw_options *options, unsigned first, struct lw_pace pace,
                         char message[LW_RUN_TEXT])
 {
@@ -87,6 +99,7 @@ static int open_sources(struct lw_run *run, const struct lw_options *options, un
         run->n_buses = i + 1;
         bus->word = name;
         bus->source.ops->describe(bus->source.self, &bus->info);
+        tell_apart(run, i);
     }
     return 0;
 }
@@ -109,9 +122,14 @@ static int load_baseline(struct lw_run *run, const char *path, char message[LW_R
     struct lw_baseline *baseline = malloc(sizeof(*baseline));
     if (!baseline)
         return -ENOMEM;
+    const char *names[LW_MAX_BUSES];
+    for (unsigned i = 0; i < run->n_buses; i++)
+        names[i] = run->buses[i].info.name;
     int rc = lw_baseline_read(path, baseline, message, LW_RUN_TEXT);
-    if (rc == 0)
+    if (rc == 0) {
+        run->n_unwatched = lw_baseline_match(baseline, names, run->n_buses);
         lw_monitor_set_baseline(run->monitor, baseline);
+    }
     free(baseline);
     return rc;
 }
@@ -170,7 +188,7 @@ static void take_event(struct lw_run *run, struct lw_run_bus *bus, const struct 
 {
     if (!bus->has_begun) {
         bus->has_begun = true;
-        bus->begin_ns = event->t_ns;
+        bus->begin_ns = event->t_ns > 0 ? event->t_ns : 1;   /* as the monitor does, to which 0 is "not yet" */
     }
     lw_monitor_feed(run->monitor, event);
     run->n_events++;
@@ -259,6 +277,18 @@ void lw_run_flush(struct lw_run *run)
     for (unsigned i = 0; i < run->n_buses; i++)
         if (run->buses[i].recorder && lw_recorder_flush(run->buses[i].recorder) != 0 && !run->has_record_failed)
             note_record_failure(run);
+}
+
+void lw_run_mark(struct lw_run *run)
+{
+    for (unsigned i = 0; i < run->n_buses; i++) {
+        struct lw_run_bus *bus = &run->buses[i];
+        struct lw_event mark = { .kind = LW_EVENT_MARK, .bus = (uint8_t)i, .stamp = LW_STAMP_HOST };
+        mark.t_ns = bus->source.ops->now_ns(bus->source.self, lw_monotonic_ns());
+        if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, &mark) != 0)
+            note_record_failure(run);
+    }
+    lw_monitor_mark(run->monitor);
 }
 
 bool lw_run_is_over(const struct lw_run *run)

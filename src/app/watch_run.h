@@ -33,6 +33,7 @@ struct lw_run {
     uint64_t for_ns;                   /* 0 = until all sources end */
     uint64_t n_events;
     bool has_record_failed;
+    size_t n_unwatched;                /* messages of the given baseline that are of buses not watched */
 };
 
 /* Opens the sources of the options (the demo bench if there are none), the recordings, and the baseline if one is given.
@@ -51,6 +52,9 @@ uint64_t lw_run_due_ns(struct lw_run *run, uint64_t mono_ns);
 
 /* Hands recordings to the kernel; a failure becomes an alarm. Call it a few times a second. */
 void lw_run_flush(struct lw_run *run);
+
+/* Marks this moment, in the recordings too. */
+void lw_run_mark(struct lw_run *run);
 
 bool lw_run_is_over(const struct lw_run *run);
 

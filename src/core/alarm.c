@@ -50,19 +50,27 @@ static void step(struct lw_alarms *alarms, struct lw_alarm *alarm, enum lw_alarm
         lw_sequence_next(&lw_sequences[alarms->sequence], alarm->state, input, alarm->is_abnormal, has_first);
 }
 
-void lw_alarms_set(struct lw_alarms *alarms, enum lw_window window, bool is_abnormal, uint64_t now_ns)
+static void begin(struct lw_alarms *alarms, struct lw_alarm *alarm, uint64_t now_ns)
+{
+    alarm->n_times = alarm->state == LW_WINDOW_NORMAL ? 1 : alarm->n_times + 1;
+    alarm->began_ns = now_ns;
+    alarm->is_abnormal = true;
+    step(alarms, alarm, LW_INPUT_ALARM);
+}
+
+bool lw_alarms_set(struct lw_alarms *alarms, enum lw_window window, uint32_t n_inputs, uint64_t now_ns)
 {
     struct lw_alarm *alarm = &alarms->windows[window];
-    if (alarm->is_abnormal == is_abnormal)
-        return;
-    if (is_abnormal) {
-        alarm->n_times = alarm->state == LW_WINDOW_NORMAL ? 1 : alarm->n_times + 1;
-        alarm->began_ns = now_ns;
-    } else {
+    bool has_begun = n_inputs > alarm->n_inputs;
+    alarm->n_inputs = n_inputs;
+    if (has_begun) {
+        begin(alarms, alarm, now_ns);
+    } else if (n_inputs == 0 && alarm->is_abnormal) {
         alarm->cleared_ns = now_ns;
+        alarm->is_abnormal = false;
+        step(alarms, alarm, LW_INPUT_CLEAR);
     }
-    alarm->is_abnormal = is_abnormal;
-    step(alarms, alarm, is_abnormal ? LW_INPUT_ALARM : LW_INPUT_CLEAR);
+    return has_begun;
 }
 
 void lw_alarms_press(struct lw_alarms *alarms, enum lw_alarm_input button)

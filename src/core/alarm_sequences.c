@@ -127,8 +127,8 @@ const struct lw_window_info lw_windows[LW_N_WINDOWS] = {
         "A message comes about twice as often: two units may use the same identifier." },
     [LW_WINDOW_FRAMES_LOST] = { "LOST", "frames lost",
         "This computer or adapter did not keep up; the bus itself is not at fault." },
-    [LW_WINDOW_TABLE_FULL] = { "IDS FULL", "message table full",
+    [LW_WINDOW_TABLE_FULL] = { "FULL", "message table full",
         "More different messages than this program keeps: garbage on the bus, or a wrong bit rate." },
-    [LW_WINDOW_RECORD_FAILED] = { "REC FAIL", "record failed",
+    [LW_WINDOW_RECORD_FAILED] = { "NO REC", "record failed",
         "The recording could not be written, the disk may be full. Watching goes on." },
 };

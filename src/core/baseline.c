@@ -137,3 +137,46 @@ void lw_baseline_learn(struct lw_baseline *out, const struct lw_baseline *names,
     }
     lw_baseline_sort(out);
 }
+
+/* For each bus of the baseline the watched one it stands for, or -1. */
+static void match_buses(const struct lw_baseline *baseline, const char *const *watched, unsigned n_watched,
+                        int to[LW_MAX_BUSES])
+{
+    bool is_taken[LW_MAX_BUSES] = { false };
+    for (unsigned i = 0; i < baseline->n_buses; i++) {
+        to[i] = -1;
+        for (unsigned k = 0; k < n_watched && to[i] < 0; k++)
+            if (!is_taken[k] && strcmp(baseline->buses[i].name, watched[k]) == 0) {
+                to[i] = (int)k;
+                is_taken[k] = true;
+            }
+    }
+    for (unsigned i = 0; i < baseline->n_buses && baseline->n_buses == n_watched; i++)
+        if (to[i] < 0 && !is_taken[i])
+            to[i] = (int)i;
+}
+
+size_t lw_baseline_match(struct lw_baseline *baseline, const char *const *watched, unsigned n_watched)
+{
+    int to[LW_MAX_BUSES];
+    struct lw_baseline_bus buses[LW_MAX_BUSES] = { 0 };
+    size_t n_kept = 0, n_before = baseline->n_ids;
+    match_buses(baseline, watched, n_watched, to);
+    for (unsigned i = 0; i < baseline->n_buses; i++)
+        if (to[i] >= 0)
+            buses[to[i]] = baseline->buses[i];
+    for (size_t i = 0; i < n_before; i++) {
+        struct lw_expected id = baseline->ids[i];
+        if (to[id.key.bus] < 0)
+            continue;
+        id.key.bus = (uint8_t)to[id.key.bus];
+        baseline->ids[n_kept++] = id;
+    }
+    memcpy(baseline->buses, buses, sizeof(buses));
+    for (unsigned i = 0; i < n_watched; i++)
+        snprintf(baseline->buses[i].name, LW_BUS_NAME_MAX, "%s", watched[i]);
+    baseline->n_buses = n_watched;
+    baseline->n_ids = n_kept;
+    lw_baseline_sort(baseline);
+    return n_before - n_kept;
+}

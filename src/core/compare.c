@@ -23,6 +23,9 @@ uint8_t lw_compare_rhythm(const struct lw_expected *expected, enum lw_rhythm rhy
         return LW_SECOND_SENDER;
     if (!lw_rhythm_has_period(rhythm))
         return 0;
+    /* A window of gaps with two rhythms in it is on its way from one to the other: wait what it becomes. */
+    if (mean_ns != 0 && (mean_ns * 4 < period_ns * 3 || mean_ns * 4 > period_ns * 5))
+        return 0;
     uint64_t off = period_ns > expected->period_ns ? period_ns - expected->period_ns : expected->period_ns - period_ns;
     return off > expected->tolerance_ns ? LW_PERIOD_CHANGED : 0;
 }

@@ -82,7 +82,7 @@ static const struct phrase phrases[LW_N_HAPPENINGS] = {
                                      "%u frames of this adapter were not acknowledged" },
     [LW_HAPPENED_ERRORS_OVER] = { "no more bus errors", NULL },
     [LW_HAPPENED_RESTARTED] = { "the adapter came back from bus off", NULL },
-    [LW_HAPPENED_LINK_DOWN] = { "the interface was set down", NULL },
+    [LW_HAPPENED_LINK_DOWN] = { "the interface is down", NULL },
     [LW_HAPPENED_LINK_UP] = { "the interface is up", NULL },
     [LW_HAPPENED_LINK_GONE] = { "the interface is gone: unplugged?", NULL },
     [LW_HAPPENED_LINK_BACK] = { "the interface is back", NULL },

@@ -40,6 +40,7 @@ static void note_new_id(struct lw_monitor *monitor, struct lw_id_entry *entry, u
     if (monitor->has_baseline && entry->expected == LW_NO_INDEX) {
         entry->conditions |= LW_UNEXPECTED;
         entry->condition_since_ns = t_ns;
+        monitor->buses[entry->key.bus].n_unexpected++;
         lw_monitor_note(monitor, LW_HAPPENED_UNEXPECTED, entry->key, t_ns, 0);
     } else if (!monitor->has_baseline && monitor->has_mark) {
         lw_monitor_note(monitor, LW_HAPPENED_NEW_ID, entry->key, t_ns, 0);
@@ -47,7 +48,7 @@ static void note_new_id(struct lw_monitor *monitor, struct lw_id_entry *entry, u
 }
 
 /* NULL where the table is full, which is shown. */
-static struct lw_id_entry *place(struct lw_monitor *monitor, struct bus *bus, struct lw_id_key key, uint64_t t_ns)
+struct lw_id_entry *lw_monitor_place(struct lw_monitor *monitor, struct bus *bus, struct lw_id_key key, uint64_t t_ns)
 {
     int index = lw_id_table_place(&monitor->table, key);
     if (index != LW_NO_INDEX)
@@ -84,7 +85,7 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     struct lw_wire_length length = lw_wire_length(&event->frame);
     lw_load_add(&bus->load, &length, event->t_ns);
 
-    struct lw_id_entry *entry = place(monitor, bus, key, event->t_ns);
+    struct lw_id_entry *entry = lw_monitor_place(monitor, bus, key, event->t_ns);
     if (!entry) {
         monitor->table.n_overflow_frames++;
         return;
@@ -100,7 +101,7 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     if (is_first)
         note_new_id(monitor, entry, event->t_ns);
     if (entry->conditions & LW_UNEXPECTED) {
-        bool was_lit = bus->last_unexpected_ns != 0 && monitor->alarms.windows[LW_WINDOW_UNEXPECTED].is_abnormal;
+        bool was_lit = !is_first && bus->n_inputs[LW_WINDOW_UNEXPECTED] > 0;
         bus->last_unexpected_ns = event->t_ns;
         bus->unexpected = key;
         if (!was_lit)
@@ -216,96 +217,13 @@ void lw_monitor_end(struct lw_monitor *monitor, unsigned bus)
         monitor->buses[bus].has_ended = true;
 }
 
-static uint64_t elapsed(const struct lw_monitor *monitor)
-{
-    uint64_t most = 0;
-    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
-        uint64_t here = monitor->buses[i].now_ns - monitor->buses[i].start_ns;
-        most = here > most ? here : most;
-    }
-    return most;
-}
-
 void lw_monitor_mark(struct lw_monitor *monitor)
 {
     for (unsigned i = 0; i < monitor->config.n_buses; i++)
         monitor->buses[i].mark_ns = monitor->buses[i].now_ns;
     monitor->has_mark = true;
-    monitor->mark_elapsed_ns = elapsed(monitor);
+    monitor->mark_elapsed_ns = lw_monitor_elapsed_ns(monitor);
     lw_monitor_note(monitor, LW_HAPPENED_MARK, bus_key(0), monitor->buses[0].now_ns, 0);
-}
-
-struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsigned bus)
-{
-    const struct bus *b = &monitor->buses[bus];
-    return (struct lw_learn_bus){
-        .name = monitor->config.bus_names[bus],
-        .bit_rate_bps = b->load.bit_rate_bps != 0 ? LW_KNOWN(b->load.bit_rate_bps) : LW_UNKNOWN,
-        .start_ns = b->first_frame_ns != 0 ? b->first_frame_ns : b->start_ns,
-        .end_ns = b->silent_since_ns != 0 || b->has_ended ? b->last_frame_ns : b->now_ns,
-        .back_ns = b->back_ns, .hole_ns = b->hole_ns,
-    };
-}
-
-void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
-{
-    struct lw_learn_bus buses[LW_MAX_BUSES];
-    for (unsigned i = 0; i < monitor->config.n_buses; i++)
-        buses[i] = lw_monitor_learn_bus(monitor, i);
-    lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
-                      monitor->config.n_buses);
-}
-
-/* Ties every entry to the baseline anew, and gives each expected message an entry, heard or not. */
-static void tie_to_baseline(struct lw_monitor *monitor)
-{
-    struct lw_id_table *table = &monitor->table;
-    for (unsigned i = 0; i < monitor->config.n_buses; i++)
-        monitor->buses[i].shortest_expected_ns = 0;
-    for (size_t i = 0; i < monitor->baseline.n_ids; i++) {
-        const struct lw_expected *expected = &monitor->baseline.ids[i];
-        if (expected->key.bus >= monitor->config.n_buses)
-            continue;
-        struct bus *bus = &monitor->buses[expected->key.bus];
-        place(monitor, bus, expected->key, bus->now_ns);
-        uint64_t period = expected->may_pause ? 0 : expected->period_ns;
-        if (period != 0 && (bus->shortest_expected_ns == 0 || period < bus->shortest_expected_ns))
-            bus->shortest_expected_ns = period;
-    }
-    for (size_t i = 0; i < table->n_entries; i++) {
-        struct lw_id_entry *entry = &table->entries[i];
-        entry->expected = (int16_t)lw_baseline_find(&monitor->baseline, entry->key);
-        entry->conditions = entry->n_frames > 0 && entry->expected == LW_NO_INDEX ? LW_UNEXPECTED : 0;
-        entry->condition_since_ns = entry->first_seen_ns;
-    }
-    monitor->has_baseline = true;
-    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
-        struct bus *bus = &monitor->buses[i];
-        bus->watched_from_ns = bus->now_ns;
-        bus->last_unexpected_ns = bus->last_late_ns = 0;
-        bus->n_absent = bus->n_changed = bus->n_second_sender = 0;
-    }
-}
-
-void lw_monitor_take_baseline(struct lw_monitor *monitor)
-{
-    lw_monitor_learn(monitor, &monitor->scratch);
-    monitor->baseline = monitor->scratch;
-    for (size_t i = 0; i < monitor->table.n_entries; i++)
-        monitor->table.entries[i].settled_period_ns = 0;
-    tie_to_baseline(monitor);
-    monitor->is_baseline_from_file = false;
-    monitor->baseline_elapsed_ns = elapsed(monitor);
-    lw_monitor_note(monitor, LW_HAPPENED_BASELINE, bus_key(0), monitor->buses[0].now_ns, 0);
-    lw_monitor_judge_windows(monitor, monitor->buses[0].now_ns);
-}
-
-void lw_monitor_set_baseline(struct lw_monitor *monitor, const struct lw_baseline *baseline)
-{
-    monitor->baseline = *baseline;
-    tie_to_baseline(monitor);
-    monitor->is_baseline_from_file = true;
-    monitor->baseline_elapsed_ns = elapsed(monitor);
 }
 
 void lw_monitor_set_record_failed(struct lw_monitor *monitor, bool has_failed)

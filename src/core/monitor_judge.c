@@ -21,12 +21,16 @@ static uint64_t unheard_ns(const struct bus *bus, const struct lw_id_entry *entr
     return until > since ? until - since : 0;
 }
 
-static bool is_blind(const struct bus *bus)
+bool lw_monitor_is_deaf(const struct bus *bus)
 {
     const struct lw_controller *controller = &bus->controller;
-    return bus->has_ended || bus->silent_since_ns != 0 || bus->first_frame_ns == 0
-        || controller->state == LW_STATE_BUS_OFF
+    return controller->state == LW_STATE_BUS_OFF
         || (controller->has_link && (!controller->link.is_present || !controller->link.is_up));
+}
+
+static bool is_blind(const struct bus *bus)
+{
+    return bus->has_ended || bus->silent_since_ns != 0 || bus->first_frame_ns == 0 || lw_monitor_is_deaf(bus);
 }
 
 static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *entry, const struct lw_expected *expected,
@@ -59,14 +63,19 @@ static uint8_t judge_expected(const struct bus *bus, const struct lw_id_entry *e
     return conditions;
 }
 
-/* Without a baseline a message can only be held against its own past. */
-static uint8_t judge_by_past(const struct lw_id_entry *entry)
+/* Without a place in a baseline a message can only be held against its own past. One that is new since the baseline is the
+ * module being joined: it must not go again unnoticed. */
+static uint8_t judge_by_past(const struct bus *bus, const struct lw_id_entry *entry, uint64_t t_ns)
 {
     if (entry->settled_period_ns == 0)
         return 0;
     struct lw_expected past = {
         .rhythm = LW_RHYTHM_CYCLIC, .period_ns = entry->settled_period_ns, .tolerance_ns = UINT64_MAX,
+        .longest_gap_ns = entry->period.longest_ns,
     };
+    uint8_t missing = entry->conditions & LW_UNEXPECTED ? judge_missing(bus, entry, &past, t_ns) & LW_ABSENT : 0;
+    if (missing)
+        return missing;
     return lw_compare_rhythm(&past, entry->period.rhythm, entry->period.period_ns, entry->period.mean_ns);
 }
 
@@ -129,7 +138,7 @@ static void judge_id(struct lw_monitor *monitor, struct bus *bus, struct lw_id_e
     if (entry->expected != LW_NO_INDEX)
         conditions |= judge_expected(bus, entry, &monitor->baseline.ids[entry->expected], t_ns);
     else
-        conditions |= judge_by_past(entry);
+        conditions |= judge_by_past(bus, entry, t_ns);
     uint8_t begun = conditions & (uint8_t)~entry->conditions;
     if (begun != 0) {
         entry->condition_since_ns = t_ns;
@@ -139,18 +148,23 @@ static void judge_id(struct lw_monitor *monitor, struct bus *bus, struct lw_id_e
     judge_quiet(monitor, bus, entry, t_ns);
 }
 
-static void count(unsigned *n, struct lw_id_key *which, const struct lw_id_entry *entry, uint8_t conditions)
+/* Counts messages with one of the conditions; which: the one that got it last. */
+static void count(unsigned *n, struct lw_id_key *which, uint64_t *since_ns, const struct lw_id_entry *entry,
+                  uint8_t conditions)
 {
     if (!(entry->conditions & conditions))
         return;
-    if ((*n)++ == 0)
+    (*n)++;
+    if (entry->condition_since_ns >= *since_ns) {
         *which = entry->key;
+        *since_ns = entry->condition_since_ns;
+    }
 }
 
 void lw_monitor_judge_ids(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
 {
     struct bus *bus = &monitor->buses[index];
-    uint64_t shortest_ns = 0;
+    uint64_t shortest_ns = 0, since_ns[3] = { 0 };
     bus->n_absent = bus->n_changed = bus->n_second_sender = 0;
     for (size_t i = 0; i < monitor->table.n_entries; i++) {
         struct lw_id_entry *entry = &monitor->table.entries[i];
@@ -158,9 +172,9 @@ void lw_monitor_judge_ids(struct lw_monitor *monitor, unsigned index, uint64_t t
             continue;
         judge_id(monitor, bus, entry, t_ns);
         note_shortest(&shortest_ns, bus, entry);
-        count(&bus->n_absent, &bus->absent, entry, LW_ABSENT);
-        count(&bus->n_changed, &bus->changed, entry, LW_PERIOD_CHANGED | LW_LENGTH_CHANGED);
-        count(&bus->n_second_sender, &bus->second_sender, entry, LW_SECOND_SENDER);
+        count(&bus->n_absent, &bus->absent, &since_ns[0], entry, LW_ABSENT);
+        count(&bus->n_changed, &bus->changed, &since_ns[1], entry, LW_PERIOD_CHANGED | LW_LENGTH_CHANGED);
+        count(&bus->n_second_sender, &bus->second_sender, &since_ns[2], entry, LW_SECOND_SENDER);
     }
     bus->shortest_period_ns = shortest_ns;
 }
@@ -184,9 +198,10 @@ static bool is_recent(uint64_t last_ns, uint64_t now_ns, uint64_t hold_ms)
     return last_ns != 0 && now_ns < last_ns + hold_ms * ms;
 }
 
-/* Whether a window should be lit for this bus; which: the message it is about, where it is about one. */
-static bool bus_condition(const struct lw_monitor *monitor, const struct bus *bus, enum lw_window window,
-                          struct lw_id_key *which)
+/* For how many messages or buses a window should be lit by this bus; which: the newest message it is about, where it is
+ * about one. */
+static unsigned bus_inputs(const struct lw_monitor *monitor, const struct bus *bus, enum lw_window window,
+                           struct lw_id_key *which)
 {
     const struct lw_controller *controller = &bus->controller;
     uint64_t now = bus->now_ns;
@@ -201,21 +216,22 @@ static bool bus_condition(const struct lw_monitor *monitor, const struct bus *bu
     case LW_WINDOW_BUS_SILENT: return bus->silent_since_ns != 0;
     case LW_WINDOW_LOAD_HIGH: return lw_load_permille(&bus->load).value > monitor->config.load_limit_permille;
     case LW_WINDOW_UNEXPECTED: *which = bus->unexpected;
-        return is_recent(bus->last_unexpected_ns, now, LW_UNEXPECTED_HOLD_MS);
-    case LW_WINDOW_ABSENT: *which = bus->absent; return bus->n_absent > 0;
+        return is_recent(bus->last_unexpected_ns, now, LW_UNEXPECTED_HOLD_MS) ? bus->n_unexpected : 0;
+    case LW_WINDOW_ABSENT: *which = bus->absent; return bus->n_absent;
     case LW_WINDOW_LATE: *which = bus->late;
         return is_recent(bus->last_late_ns, now, LW_UNEXPECTED_HOLD_MS);
-    case LW_WINDOW_CHANGED: *which = bus->changed; return bus->n_changed > 0;
-    case LW_WINDOW_SECOND_SENDER: *which = bus->second_sender; return bus->n_second_sender > 0;
+    case LW_WINDOW_CHANGED: *which = bus->changed; return bus->n_changed;
+    case LW_WINDOW_SECOND_SENDER: *which = bus->second_sender; return bus->n_second_sender;
     case LW_WINDOW_FRAMES_LOST: return is_recent(bus->loss.last_ns, now, LW_LOSS_HOLD_MS);
     case LW_WINDOW_TABLE_FULL: return is_recent(bus->last_overflow_ns, now, LW_UNEXPECTED_HOLD_MS);
-    case LW_WINDOW_RECORD_FAILED: return monitor->has_record_failed;
-    default: return false;
+    case LW_WINDOW_RECORD_FAILED: return monitor->has_record_failed && bus == &monitor->buses[0];
+    default: return 0;
     }
 }
 
-static void note_cause(struct lw_monitor *monitor, const struct bus *bus, enum lw_window window, struct lw_id_key which)
+static void note_cause(struct lw_monitor *monitor, unsigned index, enum lw_window window, struct lw_id_key which)
 {
+    const struct bus *bus = &monitor->buses[index];
     monitor->window_cause[window] = (struct lw_happening){
         .t_ns = bus->now_ns, .elapsed_ns = bus->now_ns - bus->start_ns, .key = which, .count = 1,
     };
@@ -224,17 +240,24 @@ static void note_cause(struct lw_monitor *monitor, const struct bus *bus, enum l
         lw_monitor_note(monitor, LW_HAPPENED_LOAD, which, bus->now_ns, lw_load_permille(&bus->load).value);
 }
 
+/* The bus whose share of a window's inputs rose is the one that the new alarm is about. */
 static void judge_window(struct lw_monitor *monitor, enum lw_window window, uint64_t t_ns)
 {
-    bool is_abnormal = false;
-    for (unsigned i = 0; i < monitor->config.n_buses && !is_abnormal; i++) {
-        const struct bus *bus = &monitor->buses[i];
-        struct lw_id_key which = { .bus = (uint8_t)i };
-        is_abnormal = bus_condition(monitor, bus, window, &which);
-        if (is_abnormal && !monitor->alarms.windows[window].is_abnormal)
-            note_cause(monitor, bus, window, which);
+    unsigned n_inputs = 0, newest = 0;
+    struct lw_id_key which = { 0 };
+    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
+        struct bus *bus = &monitor->buses[i];
+        struct lw_id_key here = { .bus = (uint8_t)i };
+        unsigned n = bus_inputs(monitor, bus, window, &here);
+        if (n > bus->n_inputs[window]) {
+            newest = i;
+            which = here;
+        }
+        bus->n_inputs[window] = n;
+        n_inputs += n;
     }
-    lw_alarms_set(&monitor->alarms, window, is_abnormal, t_ns);
+    if (lw_alarms_set(&monitor->alarms, window, n_inputs, t_ns))
+        note_cause(monitor, newest, window, which);
 }
 
 void lw_monitor_judge_windows(struct lw_monitor *monitor, uint64_t t_ns)

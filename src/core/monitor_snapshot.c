@@ -8,6 +8,16 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A source that has no controller to ask, and has not reported an error yet, cannot be said to have none. */
+static bool can_tell_errors(const struct bus *bus)
+{
+    const struct lw_controller *controller = &bus->controller;
+    const struct lw_link *link = &controller->link;
+    bool is_off = link->error_reporting.is_known && link->error_reporting.value == 0;
+    return controller->bus_errors.n > 0
+        || (controller->has_link && link->controller == LW_CONTROLLER_REAL && !is_off);
+}
+
 static void copy_bus(const struct lw_monitor *monitor, unsigned index, struct lw_bus_view *out)
 {
     const struct bus *bus = &monitor->buses[index];
@@ -19,12 +29,15 @@ static void copy_bus(const struct lw_monitor *monitor, unsigned index, struct lw
     out->silent_since_ns = bus->silent_since_ns;
     out->controller = bus->controller;
     out->bit_rate_bps = bus->load.bit_rate_bps != 0 ? LW_KNOWN(bus->load.bit_rate_bps) : LW_UNKNOWN;
-    out->load_permille = lw_load_permille(&bus->load);
+    out->is_deaf = lw_monitor_is_deaf(bus);
+    out->load_permille = out->is_deaf ? LW_UNKNOWN : lw_load_permille(&bus->load);
     out->load_peak_permille = lw_load_peak_permille(&bus->load);
     out->n_frames = bus->n_frames;
+    out->can_tell_errors = can_tell_errors(bus);
+    out->can_tell_losses = bus->controller.has_link || bus->n_lost > 0;
     out->n_lost = bus->n_lost;
     out->n_own = bus->n_own;
-    out->frames_hz = bus->frames_hz;
+    out->frames_hz = out->is_deaf || bus->has_ended ? LW_UNKNOWN : LW_KNOWN(bus->frames_hz);
     out->errors_hz = bus->errors_hz;
     out->n_history = bus->n_history;
     memcpy(out->load_history, bus->load_history, sizeof(out->load_history));
@@ -45,8 +58,7 @@ static void copy_tile(const struct lw_monitor *monitor, const struct lw_id_entry
     out->conditions = entry->conditions;
     out->is_heard = entry->n_frames > 0;
     out->is_since_mark = monitor->has_mark && out->is_heard && entry->first_seen_ns > bus->mark_ns;
-    out->is_stale = bus->silent_since_ns != 0
-        || (bus->controller.has_link && (!bus->controller.link.is_present || !bus->controller.link.is_up));
+    out->is_stale = bus->silent_since_ns != 0 || lw_monitor_is_deaf(bus);
     out->is_quiet = entry->is_quiet;
     out->rhythm = entry->period.rhythm;
     out->period_ns = entry->period.rhythm == LW_RHYTHM_EVENT ? 0 : entry->period.period_ns;
@@ -79,23 +91,29 @@ static void copy_tiles(const struct lw_monitor *monitor, struct lw_snapshot *out
     qsort(out->tiles, out->n_tiles, sizeof(out->tiles[0]), by_key);
 }
 
+static void count_tile(const struct lw_tile *tile, bool has_baseline, struct lw_counts *counts)
+{
+    bool is_new = tile->conditions & LW_UNEXPECTED, is_absent = tile->conditions & LW_ABSENT;
+    bool is_expected = has_baseline && !is_new;
+    counts->n_ids += tile->is_heard;
+    counts->n_unexpected += is_new;
+    counts->n_stopped += is_new && is_absent;
+    counts->n_absent += !is_new && is_absent;
+    counts->n_late += (tile->conditions & LW_LATE) != 0;
+    counts->n_changed += (tile->conditions & (LW_PERIOD_CHANGED | LW_LENGTH_CHANGED | LW_SECOND_SENDER)) != 0;
+    counts->n_since_mark += tile->is_since_mark;
+    counts->n_expected += is_expected;
+    counts->n_quiet += !is_new && tile->is_quiet;
+    /* One on event need not have been heard yet. */
+    bool may_wait = tile->expected_period_ns == 0 && !tile->is_quiet;
+    counts->n_present += is_expected && !is_absent && !tile->is_quiet && (tile->is_heard || may_wait);
+}
+
 static void count_tiles(const struct lw_monitor *monitor, struct lw_snapshot *out)
 {
-    struct lw_counts *counts = &out->counts;
-    memset(counts, 0, sizeof(*counts));
-    for (size_t i = 0; i < out->n_tiles; i++) {
-        const struct lw_tile *tile = &out->tiles[i];
-        counts->n_ids += tile->is_heard;
-        counts->n_unexpected += (tile->conditions & LW_UNEXPECTED) != 0;
-        counts->n_absent += (tile->conditions & LW_ABSENT) != 0;
-        counts->n_late += (tile->conditions & LW_LATE) != 0;
-        counts->n_changed += (tile->conditions & (LW_PERIOD_CHANGED | LW_LENGTH_CHANGED | LW_SECOND_SENDER)) != 0;
-        counts->n_since_mark += tile->is_since_mark;
-        counts->n_quiet += tile->is_quiet;
-        bool is_expected = monitor->has_baseline && !(tile->conditions & LW_UNEXPECTED);
-        counts->n_expected += is_expected;
-        counts->n_present += is_expected && tile->is_heard && !(tile->conditions & LW_ABSENT);
-    }
+    memset(&out->counts, 0, sizeof(out->counts));
+    for (size_t i = 0; i < out->n_tiles; i++)
+        count_tile(&out->tiles[i], monitor->has_baseline, &out->counts);
 }
 
 static void copy_detail(const struct lw_monitor *monitor, const struct lw_id_key *key, struct lw_snapshot *out)

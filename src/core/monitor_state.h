@@ -41,6 +41,8 @@ struct bus {
     uint32_t frames_hz, errors_hz, n_history;
     uint16_t load_history[LW_HISTORY], frames_history[LW_HISTORY], errors_history[LW_HISTORY];
     uint64_t last_overflow_ns, last_unexpected_ns;
+    unsigned n_unexpected;         /* messages not in the baseline, since it was set */
+    uint32_t n_inputs[LW_N_WINDOWS];   /* what this bus gives to each window */
     struct lw_id_key unexpected;   /* the newest */
     unsigned n_absent, n_changed, n_second_sender;   /* as of the last judgement */
     struct lw_id_key absent, changed, second_sender;   /* one of each */
@@ -90,8 +92,17 @@ void lw_monitor_heard(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
 void lw_monitor_judge_ids(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
 void lw_monitor_judge_windows(struct lw_monitor *monitor, uint64_t t_ns);
 
+/* Bus off, interface down or gone: nothing can be heard. */
+bool lw_monitor_is_deaf(const struct bus *bus);
+
 /* A message that was missing is heard. */
 void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, uint64_t t_ns);
+
+/* Bus time since the start, of the bus that is furthest on. */
+uint64_t lw_monitor_elapsed_ns(const struct lw_monitor *monitor);
+
+/* The entry of a message, made if need be. NULL where the table is full, which is noted. */
+struct lw_id_entry *lw_monitor_place(struct lw_monitor *monitor, struct bus *bus, struct lw_id_key key, uint64_t t_ns);
 
 /* The beginning and end of a bus's watch, as learning wants it. */
 struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsigned bus);

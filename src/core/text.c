@@ -28,6 +28,14 @@ char *lw_text_duration(uint64_t ns, char buf[LW_NUMBER_TEXT])
     return ns < UINT64_C(999500000) ? scaled(buf, (double)ns / 1e6, "ms") : scaled(buf, (double)ns / 1e9, "s");
 }
 
+char *lw_text_jitter(uint64_t jitter_ns, uint64_t period_ns, char buf[LW_NUMBER_TEXT])
+{
+    if (jitter_ns > 0 || period_ns == 0)
+        return lw_text_duration(jitter_ns, buf);
+    snprintf(buf, LW_NUMBER_TEXT, "<1 µs");
+    return buf;
+}
+
 char *lw_text_clock(uint64_t ns, char buf[LW_NUMBER_TEXT])
 {
     uint64_t s = ns / UINT64_C(1000000000);

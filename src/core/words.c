@@ -26,11 +26,6 @@ __attribute__((format(printf, 2, 3))) static void say(struct line *line, const c
         line->n = LW_WORDS_TEXT - 1;
 }
 
-static bool is_lit(const struct lw_snapshot *snapshot, enum lw_window window)
-{
-    return snapshot->alarms.windows[window].is_abnormal;
-}
-
 /* The first message with a condition, for the sentence that names it. */
 static const char *first_with(const struct lw_snapshot *snapshot, uint8_t conditions, char buf[LW_ID_TEXT])
 {
@@ -45,6 +40,11 @@ static const char *plural(unsigned n)
     return n == 1 ? "" : "s";
 }
 
+static bool is_recent(const struct lw_bus_view *bus, const struct lw_tally *tally)
+{
+    return tally->n > 0 && bus->now_ns < tally->last_ns + UINT64_C(1000000000);
+}
+
 /* Faults of the connection itself: each makes everything else said doubtful, so it stands alone. */
 static bool say_connection(const struct lw_snapshot *snapshot, struct line *line)
 {
@@ -57,12 +57,12 @@ static bool say_connection(const struct lw_snapshot *snapshot, struct line *line
         else if (controller->has_link && !controller->link.is_up)
             say(line, "%s is down: this computer sees nothing of the bus. Set it up; watching resumes.", bus->name);
         else if (controller->state == LW_STATE_BUS_OFF)
-            say(line, "%s: bus off. This adapter no longer takes part; look for a short, swapped wires, another bit rate.",
+            say(line, "%s: bus off, this adapter no longer takes part. Look for a short, swapped wires, another bit rate.",
                 bus->name);
-        else if (bus->silent_since_ns != 0 && is_lit(snapshot, LW_WINDOW_NO_ACKNOWLEDGE))
-            say(line, "%s: nobody acknowledges this adapter and nobody is heard: it is alone on the bus. Is another unit "
-                "powered and awake? Then look at the wires and the bit rate.", bus->name);
-        else if (bus->silent_since_ns != 0)
+        else if (bus->silent_since_ns != 0 && is_recent(bus, &controller->no_acknowledge))
+            say(line, "%s: nobody acknowledges this adapter, and nobody is heard. Is another unit powered and awake? Are the "
+                "wires right, and the bit rate?", bus->name);
+        else if (bus->silent_since_ns != 0 && !bus->has_ended)
             say(line, "%s: no frame from anybody since %s. Asleep, switched off, or the connection is lost.", bus->name,
                 lw_text_clock(bus->silent_since_ns - bus->start_ns, clock));
         else
@@ -72,37 +72,56 @@ static bool say_connection(const struct lw_snapshot *snapshot, struct line *line
     return false;
 }
 
-static void say_errors(const struct lw_snapshot *snapshot, struct line *line)
+/* What the error reports of a bus suggest, NULL if there are none. A picture has several causes: the words name the
+ * check, not the culprit. */
+static const char *error_words(const struct lw_bus_view *bus)
 {
-    if (is_lit(snapshot, LW_WINDOW_NO_ACKNOWLEDGE))
-        say(line, "Nobody acknowledges what this adapter sends: is another unit powered, awake, wired right, at this bit rate? ");
-    else if (is_lit(snapshot, LW_WINDOW_ERROR_PASSIVE))
-        say(line, "This adapter is error passive: the bus is badly disturbed. Look at what was touched last. ");
-    else if (is_lit(snapshot, LW_WINDOW_BUS_ERRORS))
-        say(line, "Frames are being spoilt on the bus. Look at the joint made last. ");
-    else if (is_lit(snapshot, LW_WINDOW_ERROR_WARNING))
-        say(line, "The bus is disturbed: an error counter is at 96 or more. ");
+    const struct lw_controller *controller = &bus->controller;
+    if (is_recent(bus, &controller->no_acknowledge))
+        return "nobody acknowledges what this adapter sends: is another unit powered, awake, wired right, at this bit rate?";
+    if (controller->state == LW_STATE_ERROR_PASSIVE)
+        return "error passive, after many errors: look at what was touched last, else at the bit rate.";
+    if (is_recent(bus, &controller->bus_errors))
+        return "frames are being spoilt: look at what was touched last; if it was so from the start, at the bit rate.";
+    if (controller->state == LW_STATE_ERROR_WARNING)
+        return "disturbed, an error counter is at 96 or more.";
+    return NULL;
 }
 
-static void say_messages(const struct lw_snapshot *snapshot, struct line *line)
+static void say_errors(const struct lw_snapshot *snapshot, struct line *line)
+{
+    for (unsigned i = 0; i < snapshot->n_buses; i++) {
+        const char *words = error_words(&snapshot->buses[i]);
+        if (words)
+            say(line, "%s: %s ", snapshot->buses[i].name, words);
+    }
+}
+
+static void say_presence(const struct lw_snapshot *snapshot, struct line *line)
+{
+    const struct lw_counts *counts = &snapshot->counts;
+    char id[LW_ID_TEXT];
+    if (!snapshot->has_baseline && counts->n_ids == 0)
+        say(line, "Nothing heard yet. ");
+    else if (!snapshot->has_baseline)
+        say(line, "%u message%s heard. Take a baseline before you plug anything in. ", counts->n_ids, plural(counts->n_ids));
+    else if (counts->n_absent > 0)
+        say(line, "%u of %u expected message%s absent, %s first. ", counts->n_absent, counts->n_expected,
+            plural(counts->n_expected), first_with(snapshot, LW_ABSENT, id));
+    else
+        say(line, "%u of %u expected message%s present. ", counts->n_present, counts->n_expected,
+            plural(counts->n_expected));
+    if (counts->n_quiet > 0)
+        say(line, "%u quiet%s. ", counts->n_quiet, snapshot->has_baseline ? ", as when the baseline was learned" : "");
+}
+
+static void say_changes(const struct lw_snapshot *snapshot, struct line *line)
 {
     const struct lw_counts *counts = &snapshot->counts;
     char id[LW_ID_TEXT], clock[LW_NUMBER_TEXT];
-    if (!snapshot->has_baseline) {
-        if (counts->n_ids == 0)
-            say(line, "Nothing heard yet. ");
-        else
-            say(line, "%u message%s heard. Take a baseline before you plug anything in. ", counts->n_ids,
-                plural(counts->n_ids));
-    } else if (counts->n_absent > 0) {
-        say(line, "%u of %u expected message%s absent, %s first. ", counts->n_absent, counts->n_expected,
-            plural(counts->n_expected), first_with(snapshot, LW_ABSENT, id));
-    } else {
-        say(line, "%u of %u expected message%s present. ", counts->n_present, counts->n_expected,
-            plural(counts->n_expected));
-    }
     if (counts->n_unexpected > 0)
-        say(line, "%u not in the baseline. ", counts->n_unexpected);
+        say(line, "%u not in the baseline%s. ", counts->n_unexpected,
+            counts->n_stopped == 0 ? "" : counts->n_stopped == counts->n_unexpected ? ", stopped again" : ", some stopped again");
     if (counts->n_changed > 0)
         say(line, "%u changed, %s first. ", counts->n_changed,
             first_with(snapshot, LW_PERIOD_CHANGED | LW_LENGTH_CHANGED | LW_SECOND_SENDER, id));
@@ -110,19 +129,29 @@ static void say_messages(const struct lw_snapshot *snapshot, struct line *line)
         say(line, "%u late. ", counts->n_late);
     if (snapshot->has_mark)
         say(line, "%u new since the mark at %s. ", counts->n_since_mark, lw_text_clock(snapshot->mark_elapsed_ns, clock));
+    if (snapshot->n_overflow_frames > 0)
+        say(line, "%llu frames of further messages not kept. ", (unsigned long long)snapshot->n_overflow_frames);
 }
 
 /* What silence about errors is worth: an adapter that cannot or will not tell is not a bus without errors. */
-static const char *no_errors(const struct lw_controller *controller)
+static const char *no_errors(const struct lw_bus_view *bus)
 {
-    const struct lw_link *link = &controller->link;
-    if (!controller->has_link || link->controller == LW_CONTROLLER_UNKNOWN)
-        return "No error reports in this source.";
-    if (link->controller == LW_CONTROLLER_NONE)
-        return "No errors reported: a virtual bus has no controller that could.";
+    const struct lw_link *link = &bus->controller.link;
+    if (bus->can_tell_errors)
+        return "no errors.";
+    if (bus->controller.has_link && link->controller == LW_CONTROLLER_NONE)
+        return "no errors reported: a virtual bus has no controller that could.";
     if (link->error_reporting.is_known && link->error_reporting.value == 0)
-        return "No errors reported, but this adapter's error reporting is off.";
-    return "No errors.";
+        return "no errors reported, but this adapter's error reporting is off.";
+    return "no error reports in this source.";
+}
+
+static bool is_same_for_all(const struct lw_snapshot *snapshot)
+{
+    for (unsigned i = 1; i < snapshot->n_buses; i++)
+        if (strcmp(no_errors(&snapshot->buses[i]), no_errors(&snapshot->buses[0])) != 0)
+            return false;
+    return true;
 }
 
 static void say_health(const struct lw_snapshot *snapshot, struct line *line)
@@ -130,10 +159,17 @@ static void say_health(const struct lw_snapshot *snapshot, struct line *line)
     uint64_t n_errors = 0;
     for (unsigned i = 0; i < snapshot->n_buses; i++)
         n_errors += snapshot->buses[i].controller.bus_errors.n;
-    if (n_errors > 0)
+    if (n_errors > 0) {
         say(line, "%llu bus error%s so far.", (unsigned long long)n_errors, n_errors == 1 ? "" : "s");
-    else
-        say(line, "%s", no_errors(&snapshot->buses[0].controller));
+        return;
+    }
+    if (is_same_for_all(snapshot)) {
+        const char *words = no_errors(&snapshot->buses[0]);
+        say(line, "N%s", words + 1);   /* at the beginning of a sentence */
+        return;
+    }
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        say(line, "%s: %s ", snapshot->buses[i].name, no_errors(&snapshot->buses[i]));
 }
 
 void lw_snapshot_words(const struct lw_snapshot *snapshot, char buf[LW_WORDS_TEXT])
@@ -143,6 +179,7 @@ void lw_snapshot_words(const struct lw_snapshot *snapshot, char buf[LW_WORDS_TEX
     if (say_connection(snapshot, &line))
         return;
     say_errors(snapshot, &line);
-    say_messages(snapshot, &line);
+    say_presence(snapshot, &line);
+    say_changes(snapshot, &line);
     say_health(snapshot, &line);
 }

@@ -114,7 +114,7 @@ static const struct lw_source_action actions[] = {
     { "bus-off", "short the bus until our adapter goes bus off" },
     { "no-acknowledge", "leave our adapter without acknowledge for 2 s" },
     { "overrun", "let our adapter lose frames" },
-    { "second-sender", "plug in, or take off, a second operator panel that sends the levers too" },
+    { "second-sender", "plug in, or take off, a second operator panel" },
 };
 
 static const struct lw_bench_deed_row deeds[] = {

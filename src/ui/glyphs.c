@@ -19,6 +19,7 @@ static const struct {
 } stand_ins[] = {
     { LW_GLYPH_ALIVE, '#' }, { LW_GLYPH_EVENT, 'o' }, { LW_GLYPH_ABSENT, 'x' }, { LW_GLYPH_LATE, ':' },
     { LW_GLYPH_CHANGED, '*' }, { LW_GLYPH_QUIET, '.' }, { LW_GLYPH_RULE, '-' }, { LW_GLYPH_CHOSEN, '>' },
+    { LW_GLYPH_CHOSEN_TILE, '<' }, { LW_GLYPH_DOUBLED, '=' },
     { 0x2581, '.' }, { 0x2582, '.' }, { 0x2583, ':' }, { 0x2584, ':' }, { 0x2585, '|' }, { 0x2586, '|' },
     { 0x2587, '#' }, { 0x2588, '#' }, { 0x2014, '-' }, { 0x00B5, 'u' }, { 0x00B1, '~' }, { 0x03A9, 'R' },
     { 0x2190, '<' }, { 0x2191, '^' }, { 0x2192, '>' }, { 0x2193, 'v' }, { 0x25CF, '*' },

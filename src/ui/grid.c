@@ -64,22 +64,27 @@ static void set_cell(struct lw_grid *grid, struct lw_rect rect, int x, int y, ui
     cell->role = (uint8_t)role;
 }
 
+/* What is sure to take one column on every terminal: letters of the alphabets that are written so, punctuation, and the
+ * signs that views draw. Held against the C library's table by a test. */
 static bool is_one_column(uint32_t c)
 {
-    static const uint32_t not_one[][2] = {
-        { 0x00, 0x1F }, { 0x7F, 0x9F }, { 0x300, 0x36F }, { 0x1100, 0x115F }, { 0x200B, 0x200F }, { 0x2028, 0x202E },
-        { 0x2060, 0x206F }, { 0x2E80, 0xA4CF }, { 0xAC00, 0xDFFF }, { 0xF900, 0xFAFF }, { 0xFE00, 0xFE6F },
-        { 0xFEFF, 0xFEFF }, { 0xFF00, 0xFF60 }, { 0xFFE0, 0x10FFFF },
+    static const uint32_t one[][2] = {
+        { 0x20, 0x7E }, { 0xA0, 0xAC }, { 0xAE, 0x2FF }, { 0x370, 0x377 }, { 0x37A, 0x37F }, { 0x384, 0x38A },
+        { 0x38C, 0x38C }, { 0x38E, 0x3A1 }, { 0x3A3, 0x482 }, { 0x48A, 0x52F }, { 0x531, 0x556 }, { 0x561, 0x587 },
+        { 0x10D0, 0x10FC }, { 0x1E00, 0x1EFF }, { 0x2010, 0x2027 }, { 0x2030, 0x205E }, { 0x2070, 0x2071 },
+        { 0x2074, 0x208E }, { 0x20A0, 0x20BF }, { 0x2100, 0x2138 }, { 0x2150, 0x218B }, { 0x2190, 0x2319 },
+        { 0x2500, 0x25FC }, { 0x25FF, 0x25FF }, { 0x2800, 0x28FF },
     };
-    for (size_t i = 0; i < sizeof(not_one) / sizeof(not_one[0]); i++)
-        if (c >= not_one[i][0] && c <= not_one[i][1])
-            return false;
-    return c <= 0x10FFFF;
+    for (size_t i = 0; i < sizeof(one) / sizeof(one[0]); i++)
+        if (c >= one[i][0] && c <= one[i][1])
+            return true;
+    return false;
 }
 
 /* Reads one character of UTF-8 and moves on by at least a byte; '?' for what cannot be shown in one column. */
 static uint32_t next_glyph(const char **text)
 {
+    static const uint32_t least[] = { 0, 0x80, 0x800, 0x10000 };   /* below: written longer than it needs to be */
     const unsigned char *s = (const unsigned char *)*text;
     size_t n = s[0] < 0x80 ? 0 : s[0] >= 0xF0 ? 3 : s[0] >= 0xE0 ? 2 : s[0] >= 0xC2 ? 1 : 4;
     uint32_t c = n == 0 ? s[0] : n < 4 ? s[0] & (0x3Fu >> n) : 0;
@@ -91,7 +96,7 @@ static uint32_t next_glyph(const char **text)
         c = c << 6 | (s[i] & 0x3F);
     }
     *text += n + 1;
-    return is_one_column(c) ? c : '?';
+    return c >= least[n] && is_one_column(c) ? c : '?';
 }
 
 int lw_grid_put(struct lw_grid *grid, struct lw_rect rect, int x, int y, enum lw_role role, const char *text)

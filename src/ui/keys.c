@@ -9,7 +9,8 @@
 #define HELP (1 << LW_PAGE_HELP)
 #define BENCH (1 << LW_PAGE_BENCH)
 #define ADAPTER (1 << LW_PAGE_ADAPTER)
-#define LIVE (WATCH | DETAIL | ADAPTER)
+#define DIARY (1 << LW_PAGE_DIARY)
+#define LIVE (WATCH | DETAIL | ADAPTER | DIARY)
 #define ALL (LIVE | HELP | BENCH)
 
 const struct lw_key lw_keys[] = {
@@ -30,9 +31,10 @@ const struct lw_key lw_keys[] = {
     { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE },
     { '/', LW_ACTION_FILTER, "/", "filter", "filter by identifier, name, state", WATCH },
     { 'x', LW_ACTION_BENCH, "x", "bench", "the bench: plug, unplug, trouble it", LIVE | BENCH },
+    { 'd', LW_ACTION_DIARY, "d", "diary", "the diary, all of what happened", LIVE },
     { 'e', LW_ACTION_ADAPTER, "e", "errors", "the adapter, and its error reports", LIVE },
     { LW_KEY_ESCAPE, LW_ACTION_BACK, "Esc", "back", "back; drop filter and choice", ALL },
-    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER },
+    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY },
     { 'u', LW_ACTION_MUTE, "u", NULL, "mute the bell, or not", ALL },
     { 'c', LW_ACTION_THEME, "c", NULL, "next colours", ALL },
     { 'g', LW_ACTION_GLYPHS, "g", NULL, "plain ASCII characters, or all", ALL },

@@ -33,13 +33,19 @@ static struct {
     uint8_t attributes[LW_N_ROLES];   /* of the theme in use */
 } terminal = { .real_stderr = -1, .caught_stderr = -1 };
 
+static bool has_capability(const char *name)
+{
+    const char *bytes = tigetstr(name);
+    return bytes && bytes != (char *)-1;
+}
+
 static void prepare_restore(void)
 {
     static const char *const capabilities[] = { "sgr0", "rmkx", "cnorm", "rmcup" };
     terminal.n_restore = 0;
     for (size_t i = 0; i < sizeof(capabilities) / sizeof(capabilities[0]); i++) {
-        const char *bytes = tigetstr(capabilities[i]);
-        size_t n = bytes && bytes != (char *)-1 ? strlen(bytes) : 0;
+        const char *bytes = has_capability(capabilities[i]) ? tigetstr(capabilities[i]) : "";
+        size_t n = strlen(bytes);
         if (n > 0 && terminal.n_restore + n < RESTORE_MAX) {
             memcpy(terminal.restore + terminal.n_restore, bytes, n);
             terminal.n_restore += n;
@@ -97,6 +103,11 @@ int lw_terminal_open(enum lw_theme_index theme)
     terminal.screen = newterm(NULL, stdout, stdin);
     if (!terminal.screen)
         return -EIO;
+    if (!has_capability("cup")) {
+        endwin();
+        delscreen(terminal.screen);
+        return -EIO;
+    }
     terminal.is_open = true;
     set_up_screen();
     prepare_restore();

@@ -52,7 +52,7 @@ static void put_state(const struct lw_bus_view *bus, struct lw_rect *rect, struc
     else
         snprintf(text, sizeof(text), "%s", lw_bus_state_name(controller->state));
     put_fact(grid, rect, "state", text);
-    if (controller->counters_ns > bus->start_ns)
+    if (controller->tec.is_known && controller->counters_ns >= bus->start_ns)
         lw_text_clock_tenths(controller->counters_ns - bus->start_ns, clock);
     snprintf(text, sizeof(text), "transmit (TEC) %s, receive (REC) %s, told at %s",
              lw_text_reading(controller->tec, tec), lw_text_reading(controller->rec, rec), clock);

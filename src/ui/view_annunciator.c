@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * The alarm windows. Each shows its state by a sign in front as well as by light: 1 the first alarm, ! not yet
- * acknowledged, * acknowledged.
+ * The alarm windows. Each shows its state by signs in front as well as by light. First column: 1 for the alarm that came
+ * first. Second: ! not yet acknowledged, ? the same but over by now, * acknowledged, - the same but over by now.
  */
 #include "loomwatch/core/text.h"
 #include "loomwatch/ui/views.h"
@@ -22,18 +22,20 @@ int lw_view_annunciator_rows(int w, bool is_tall)
     return (LW_N_WINDOWS + n - 1) / n * (is_tall ? 2 : 1);
 }
 
+static bool is_first(const struct lw_alarm *alarm)
+{
+    return alarm->state >= LW_WINDOW_FIRST_NEW;
+}
+
 static char sign(const struct lw_alarm *alarm, bool is_testing)
 {
     if (is_testing)
         return '!';
     switch (alarm->state) {
-    case LW_WINDOW_NEW:
-    case LW_WINDOW_SILENCED: return '!';
-    case LW_WINDOW_ACKNOWLEDGED: return '*';
-    case LW_WINDOW_FIRST_NEW:
-    case LW_WINDOW_FIRST_SILENCED:
-    case LW_WINDOW_FIRST_ACKNOWLEDGED: return '1';
-    default: return ' ';
+    case LW_WINDOW_NORMAL: return ' ';
+    case LW_WINDOW_ACKNOWLEDGED:
+    case LW_WINDOW_FIRST_ACKNOWLEDGED: return alarm->is_abnormal ? '*' : '-';
+    default: return alarm->is_abnormal ? '!' : '?';
     }
 }
 
@@ -61,7 +63,7 @@ static void put_cause(const struct lw_snapshot *snapshot, int window, struct lw_
         lw_id_text(cause->key, id);
     if (alarm->n_times > 1)
         snprintf(times, sizeof(times), "×%u", (unsigned)alarm->n_times);
-    lw_grid_print(grid, cell, 1, 1, role, "%s%s%s %s", lw_text_clock(cause->elapsed_ns, clock), id[0] ? " " : "", id,
+    lw_grid_print(grid, cell, 2, 1, role, "%s%s%s %s", lw_text_clock(cause->elapsed_ns, clock), id[0] ? " " : "", id,
                   times);
 }
 
@@ -71,20 +73,39 @@ static void put_window(const struct lw_snapshot *snapshot, const struct lw_view_
     const struct lw_alarm *alarm = &snapshot->alarms.windows[window];
     enum lw_role role = lamp_role(lw_alarms_lamp(&snapshot->alarms, (enum lw_window)window), state);
     lw_grid_fill(grid, cell, ' ', role);
-    lw_grid_print(grid, cell, 0, 0, role, "%c%s%s", sign(alarm, snapshot->alarms.is_testing),
-                  lw_windows[window].caption, alarm->state != LW_WINDOW_NORMAL && !alarm->is_abnormal ? "~" : "");
+    lw_grid_print(grid, cell, 0, 0, role, "%c%c%s", is_first(alarm) ? '1' : ' ',
+                  sign(alarm, snapshot->alarms.is_testing), lw_windows[window].caption);
     if (cell.h > 1)
         put_cause(snapshot, window, cell, role, grid);
+}
+
+/* Where there is no room for all sixteen: those that are not off, in their order. */
+static void put_lit_ones(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
+                         struct lw_grid *grid)
+{
+    int n = per_row(rect.w), pitch = rect.w / n, k = 0;
+    for (int i = 0; i < LW_N_WINDOWS && k / n < rect.h; i++) {
+        if (lw_alarms_lamp(&snapshot->alarms, (enum lw_window)i) == LW_LAMP_OFF)
+            continue;
+        struct lw_rect cell = { rect.x + k % n * pitch, rect.y + k / n, pitch - 1, 1 };
+        put_window(snapshot, state, i, cell, grid);
+        k++;
+    }
+    if (k == 0)
+        lw_grid_put(grid, rect, 1, 0, LW_ROLE_DIM, "no alarm window is lit");
 }
 
 void lw_view_annunciator(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
                          bool is_tall, struct lw_grid *grid)
 {
     int n = per_row(rect.w), pitch = rect.w / n, height = is_tall ? 2 : 1;
+    if (rect.h < lw_view_annunciator_rows(rect.w, is_tall)) {
+        put_lit_ones(snapshot, state, rect, grid);
+        return;
+    }
     for (int i = 0; i < LW_N_WINDOWS; i++) {
         struct lw_rect cell = { rect.x + i % n * pitch, rect.y + i / n * height, pitch - 1, height };
-        if (i / n * height + height <= rect.h)
-            put_window(snapshot, state, i, cell, grid);
+        put_window(snapshot, state, i, cell, grid);
     }
 }
 

@@ -36,22 +36,24 @@ static void explain(const struct lw_tile *tile, char *buf, size_t size)
     char now[LW_NUMBER_TEXT], jitter[LW_NUMBER_TEXT], was[LW_NUMBER_TEXT];
     char lengths[3 * LW_NUMBER_TEXT], expected[3 * LW_NUMBER_TEXT];
     lw_text_duration(tile->period_ns, now);
-    lw_text_duration(tile->jitter_ns, jitter);
+    lw_text_jitter(tile->jitter_ns, tile->period_ns, jitter);
     lw_text_duration(tile->expected_period_ns, was);
     lw_text_lengths(tile->dlc_seen, lengths);
     lw_text_lengths(tile->expected_dlc, expected);
-    if (tile->conditions & (LW_ABSENT | LW_LATE))
+    if ((tile->conditions & LW_ABSENT) && (tile->conditions & LW_UNEXPECTED))
+        snprintf(buf, size, "new, has stopped again; came every %s", now);
+    else if (tile->conditions & (LW_ABSENT | LW_LATE))
         snprintf(buf, size, "%s, should come every %s", tile->is_heard ? "stopped" : "never heard", was);
     else if (tile->conditions & LW_SECOND_SENDER)
         snprintf(buf, size, "comes twice as often as every %s: a second sender?", was);
     else if (tile->conditions & LW_LENGTH_CHANGED)
-        snprintf(buf, size, "%s bytes seen, expected %s", lengths, expected);
+        snprintf(buf, size, "length %s seen, expected %s", lengths, expected);
     else if (tile->conditions & LW_PERIOD_CHANGED)
         snprintf(buf, size, "every %s, expected %s", now, was);
     else if (tile->period_ns != 0)
-        snprintf(buf, size, "every %s ±%s, %s bytes", now, jitter, lengths);
+        snprintf(buf, size, "every %s ±%s, length %s", now, jitter, lengths);
     else
-        snprintf(buf, size, "%llu so far, %s bytes", (unsigned long long)tile->n_frames, lengths);
+        snprintf(buf, size, "%llu so far, length %s", (unsigned long long)tile->n_frames, lengths);
 }
 
 static uint64_t since_ns(const struct lw_snapshot *snapshot, const struct lw_tile *tile)

@@ -15,7 +15,7 @@ static void caption(struct lw_grid *grid, struct lw_rect *rect, const char *text
 {
     *row = lw_rect_take_top(rect, 1);
     lw_grid_put(grid, *row, 1, 0, LW_ROLE_DIM, text);
-    lw_rect_take_left(row, CAPTION);
+    lw_rect_take_left(row, CAPTION + 1);
 }
 
 static void put_title(const struct lw_snapshot *snapshot, struct lw_rect row, struct lw_grid *grid)
@@ -41,11 +41,11 @@ static void put_rhythm(const struct lw_snapshot *snapshot, struct lw_rect *rect,
     int x = period->rhythm == LW_RHYTHM_EVENT
         ? lw_grid_put(grid, row, 0, 0, LW_ROLE_STRONG, "on event")
         : lw_grid_print(grid, row, 0, 0, LW_ROLE_STRONG, "every %s ±%s, %s", lw_text_duration(period->period_ns, a),
-                        lw_text_duration(period->jitter_ns, b), lw_rhythm_name(period->rhythm));
-    lw_grid_print(grid, row, x + 3, 0, LW_ROLE_NORMAL, "%s bytes   gaps %s to %s",
+                        lw_text_jitter(period->jitter_ns, period->period_ns, b), lw_rhythm_name(period->rhythm));
+    lw_grid_print(grid, row, x + 3, 0, LW_ROLE_NORMAL, "length %s   gaps %s to %s",
                   lw_text_lengths(snapshot->detail.dlc_seen, lengths), lw_text_duration(period->shortest_ns, b),
                   lw_text_duration(period->longest_ns, c));
-    caption(grid, rect, "expected", &row);
+    caption(grid, rect, "should", &row);
     if (!snapshot->has_detail_expected) {
         lw_grid_put(grid, row, 0, 0, LW_ROLE_NORMAL, snapshot->has_baseline ? "not in the baseline" : "no baseline yet");
         return;
@@ -54,7 +54,7 @@ static void put_rhythm(const struct lw_snapshot *snapshot, struct lw_rect *rect,
         ? lw_grid_put(grid, row, 0, 0, LW_ROLE_NORMAL, lw_rhythm_name(expected->rhythm))
         : lw_grid_print(grid, row, 0, 0, LW_ROLE_NORMAL, "every %s ±%s, %s", lw_text_duration(expected->period_ns, a),
                         lw_text_duration(expected->tolerance_ns, b), lw_rhythm_name(expected->rhythm));
-    lw_grid_print(grid, row, x + 3, 0, LW_ROLE_NORMAL, "%s bytes%s", lw_text_lengths(expected->dlc_seen, lengths),
+    lw_grid_print(grid, row, x + 3, 0, LW_ROLE_NORMAL, "length %s%s", lw_text_lengths(expected->dlc_seen, lengths),
                   expected->may_pause ? "   may pause" : "");
 }
 
@@ -98,7 +98,7 @@ static void put_gaps(const struct lw_snapshot *snapshot, struct lw_rect *rect, s
         return;
     }
     for (size_t i = 0; i < n; i++) {
-        int level = gaps[i] >= full ? PLOT_ROWS * LW_N_BARS : (int)(gaps[i] * (PLOT_ROWS * LW_N_BARS) / full);
+        int level = gaps[i] >= full ? PLOT_ROWS * LW_N_BARS : (int)((uint64_t)gaps[i] * (PLOT_ROWS * LW_N_BARS) / full);
         for (int row = 0; row < plot.h; row++) {
             int x = (int)i * pitch, here = level - (PLOT_ROWS - 1 - row) * LW_N_BARS;
             struct lw_rect cell = { plot.x + x, plot.y + row, x < plot.w ? 1 : 0, 1 };

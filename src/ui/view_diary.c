@@ -23,10 +23,10 @@ static enum lw_role role_of(const struct lw_happening *happening)
     }
 }
 
-void lw_view_diary(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid)
+void lw_view_diary(const struct lw_snapshot *snapshot, size_t from, struct lw_rect rect, struct lw_grid *grid)
 {
-    for (int y = 0; y < rect.h && (size_t)y < snapshot->n_diary; y++) {
-        const struct lw_happening *happening = &snapshot->diary[y];
+    for (int y = 0; y < rect.h && from + (size_t)y < snapshot->n_diary; y++) {
+        const struct lw_happening *happening = &snapshot->diary[from + (size_t)y];
         char clock[LW_NUMBER_TEXT], words[LW_HAPPENING_TEXT];
         int x = lw_grid_print(grid, rect, 1, y, LW_ROLE_DIM, "%8s", lw_text_clock_tenths(happening->elapsed_ns, clock));
         if (snapshot->n_buses > 1)

@@ -16,10 +16,11 @@ static int key_columns(const struct lw_key *key)
     return lw_text_columns(key->cap) + 1 + lw_text_columns(key->label) + 2;
 }
 
-static int put_key(const struct lw_key *key, struct lw_rect rect, int x, struct lw_grid *grid)
+static int put_key(const struct lw_key *key, enum lw_page page, struct lw_rect rect, int x, struct lw_grid *grid)
 {
+    bool is_bench_enter = key->action == LW_ACTION_OPEN && page == LW_PAGE_BENCH;
     x = lw_grid_put(grid, rect, x, 0, LW_ROLE_KEY, key->cap);
-    return lw_grid_put(grid, rect, x + 1, 0, LW_ROLE_NORMAL, key->label) + 2;
+    return lw_grid_put(grid, rect, x + 1, 0, LW_ROLE_NORMAL, is_bench_enter ? "do it" : key->label) + 2;
 }
 
 /* Help and quit, the last of the table, keep their place at the right however little room there is. */
@@ -27,10 +28,11 @@ static void put_keys(const struct lw_view_state *state, struct lw_rect rect, str
 {
     size_t n_left = lw_n_keys - 2;
     int right = rect.w - key_columns(&lw_keys[n_left]) - key_columns(&lw_keys[n_left + 1]), x = 1;
-    put_key(&lw_keys[n_left + 1], rect, put_key(&lw_keys[n_left], rect, right, grid), grid);
     for (size_t i = 0; i < n_left; i++)
         if (is_shown(&lw_keys[i], state) && x + key_columns(&lw_keys[i]) <= right)
-            x = put_key(&lw_keys[i], rect, x, grid);
+            x = put_key(&lw_keys[i], state->page, rect, x, grid);
+    x = put_key(&lw_keys[n_left], state->page, rect, right, grid);
+    put_key(&lw_keys[n_left + 1], state->page, rect, x, grid);
 }
 
 void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)

@@ -22,8 +22,9 @@ static const struct {
     { LW_GLYPH_QUIET, LW_ROLE_TILE_QUIET, "quiet, or the whole bus silent" },
     { '1', LW_ROLE_LAMP_FIRST, "window: came first" },
     { '!', LW_ROLE_LAMP_BRIGHT, "window: not acknowledged" },
+    { '?', LW_ROLE_LAMP_BRIGHT, "the same, but over by now" },
     { '*', LW_ROLE_LAMP_ON, "window: acknowledged" },
-    { '~', LW_ROLE_LAMP_ON, "behind a window: over by now" },
+    { '-', LW_ROLE_LAMP_ON, "the same, but over by now" },
 };
 
 static const char cautions[] =
@@ -51,14 +52,32 @@ static void put_signs(struct lw_rect rect, struct lw_grid *grid)
     }
 }
 
-/* Keys and signs side by side where there is room, else the keys alone. The cautions always have theirs. */
+static int rows_of_cautions(int w)
+{
+    struct lw_grid nowhere = { 0 };
+    struct lw_rect rect = { 0, 0, w, (int)sizeof(cautions) };
+    return lw_grid_put_wrapped(&nowhere, rect, LW_ROLE_NORMAL, cautions);
+}
+
+/* Takes the cautions' place off the bottom: what they need, but not more than a share of the room. */
+static void put_cautions(struct lw_rect *rect, int share, struct lw_grid *grid)
+{
+    int rows = rows_of_cautions(rect->w - 1), most = rect->h / share;
+    struct lw_rect place = lw_rect_take_bottom(rect, rows < most ? rows : most);
+    lw_rect_take_left(&place, 1);
+    lw_grid_put_wrapped(grid, place, LW_ROLE_CAUTION, cautions);
+}
+
+/* Keys beside signs and cautions where there is room, else keys above cautions, which always have their place. */
 void lw_view_help(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)
 {
     (void)state;
-    int rows = (lw_text_columns(cautions) + rect.w) / (rect.w > 0 ? rect.w : 1) + 1;
-    struct lw_rect caution = lw_rect_take_bottom(&rect, rows < rect.h / 3 ? rows : rect.h / 3);
-    lw_rect_take_left(&caution, 1);
-    lw_grid_put_wrapped(grid, caution, LW_ROLE_CAUTION, cautions);
-    put_keys(lw_rect_take_left(&rect, rect.w >= KEYS_COLUMNS + 20 ? KEYS_COLUMNS : rect.w), grid);
-    put_signs(rect, grid);
+    bool is_wide = rect.w >= KEYS_COLUMNS + 20;
+    if (is_wide)
+        put_keys(lw_rect_take_left(&rect, KEYS_COLUMNS), grid);
+    put_cautions(&rect, is_wide ? 2 : 3, grid);
+    if (is_wide)
+        put_signs(rect, grid);
+    else
+        put_keys(rect, grid);
 }

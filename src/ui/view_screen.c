@@ -67,15 +67,16 @@ static void watch_page(const struct lw_snapshot *snapshot, struct lw_view_state 
         lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "needs a look");
         lw_view_attention(snapshot, state, lw_rect_take_top(&rect, at_most(n, most)), grid);
     }
-    int diary = grid->h >= ROOMY ? rect.h / 4 : grid->h >= SMALL ? 3 : 0;
+    /* The wall takes what it needs, the diary at least its share, and what the wall leaves. */
+    int diary = grid->h >= ROOMY ? rect.h / 4 : grid->h >= SMALL ? 4 : 0;
     if (diary > 0) {
-        struct lw_rect below = lw_rect_take_bottom(&rect, diary + 1);
+        struct lw_rect wall_room = rect;
+        lw_rect_take_bottom(&wall_room, diary);
+        int spare = wall_room.h - lw_view_wall_rows(snapshot, state, wall_room);
+        struct lw_rect below = lw_rect_take_bottom(&rect, diary + spare);
         lw_grid_put_rule(grid, lw_rect_take_top(&below, 1), "what happened");
-        lw_view_diary(snapshot, below, grid);
+        lw_view_diary(snapshot, 0, below, grid);
     }
-    char caption[96];
-    snprintf(caption, sizeof(caption), state->filter[0] ? "messages with \"%s\"" : "all messages", state->filter);
-    lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), caption);
     lw_view_wall(snapshot, state, rect, grid);
 }
 
@@ -89,6 +90,11 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
     case LW_PAGE_BENCH:
         lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
         lw_view_bench(state, rect, grid);
+        break;
+    case LW_PAGE_DIARY:
+        lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "what happened, newest first");
+        state->diary_from = state->diary_from < snapshot->n_diary ? state->diary_from : 0;
+        lw_view_diary(snapshot, state->diary_from, rect, grid);
         break;
     case LW_PAGE_ADAPTER:
         lw_view_adapter(snapshot, rect, grid);

@@ -68,6 +68,19 @@ void lw_view_state_choose(struct lw_view_state *state, const struct lw_snapshot 
     state->has_choice = true;
 }
 
+void lw_view_state_choose_worst(struct lw_view_state *state, const struct lw_snapshot *snapshot)
+{
+    int worst = -1;
+    for (size_t i = 0; i < snapshot->n_tiles; i++) {
+        const struct lw_tile *tile = &snapshot->tiles[i];
+        if (!lw_view_state_passes(state, tile) || lw_tile_look(tile).urgency <= worst)
+            continue;
+        worst = lw_tile_look(tile).urgency;
+        state->choice = tile->key;
+        state->has_choice = true;
+    }
+}
+
 void lw_view_state_type_filter(struct lw_view_state *state, int code)
 {
     size_t n = strlen(state->filter);

@@ -23,6 +23,14 @@ static uint64_t last_heard_ns(const struct lw_snapshot *snapshot)
     return latest;
 }
 
+static bool has_ended(const struct lw_snapshot *snapshot)
+{
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        if (!snapshot->buses[i].has_ended)
+            return false;
+    return snapshot->n_buses > 0;
+}
+
 void lw_view_heading(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
                      struct lw_grid *grid)
 {
@@ -46,6 +54,11 @@ void lw_view_heading(const struct lw_snapshot *snapshot, const struct lw_view_st
              state->record);
     if (x + lw_text_columns(right) < rect.w)
         lw_grid_put_right(grid, rect, 0, LW_ROLE_CAUTION, right);
+    if (has_ended(snapshot)) {
+        lw_grid_fill(grid, rect, ' ', LW_ROLE_PAUSED);
+        lw_grid_print(grid, rect, 1, 0, LW_ROLE_PAUSED, "ENDED at %s   nothing more comes: this is how it stood then",
+                      lw_text_clock(snapshot->elapsed_ns, clock));
+    }
     if (state->is_paused) {
         lw_grid_fill(grid, rect, ' ', LW_ROLE_PAUSED);
         lw_grid_print(grid, rect, 1, 0, LW_ROLE_PAUSED, "PAUSED at %s   watching goes on: %" PRIu64
@@ -66,9 +79,12 @@ static enum lw_role state_role(enum lw_bus_state state)
     }
 }
 
-static const char *state_word(const struct lw_controller *controller)
+static const char *state_word(const struct lw_bus_view *bus)
 {
+    const struct lw_controller *controller = &bus->controller;
     const struct lw_link *link = &controller->link;
+    if (bus->has_ended)
+        return "ended";
     if (controller->has_link && !link->is_present)
         return "gone";
     if (controller->has_link && !link->is_up)
@@ -102,7 +118,18 @@ static int counter(struct lw_grid *grid, struct lw_rect rect, int x, int y, cons
     char number[LW_NUMBER_TEXT];
     enum lw_role role = !reading.is_known ? LW_ROLE_DIM : reading.value >= 96 ? LW_ROLE_ALARM : LW_ROLE_STRONG;
     x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, caption);
-    return lw_grid_print(grid, rect, x + 1, y, role, "%-4s", lw_text_reading(reading, number));
+    return lw_grid_put(grid, rect, x + 1, y, role, lw_text_reading(reading, number)) + 4
+        - lw_text_columns(number);
+}
+
+/* Padded by hand: the dash for unknown is three bytes and one column. */
+static int put_count(struct lw_grid *grid, struct lw_rect rect, int x, int y, int width, struct lw_reading reading,
+                     enum lw_role role)
+{
+    char number[LW_NUMBER_TEXT];
+    int columns = lw_text_columns(lw_text_reading(reading, number));
+    int before = width > columns ? width - columns : 0, after = -width > columns ? -width - columns : 0;
+    return lw_grid_put(grid, rect, x + before, y, reading.is_known ? role : LW_ROLE_DIM, number) + after;
 }
 
 static void one_bus(const struct lw_bus_view *bus, struct lw_rect rect, int y, int name_columns, struct lw_grid *grid)
@@ -113,25 +140,27 @@ static void one_bus(const struct lw_bus_view *bus, struct lw_rect rect, int y, i
     if (is_wide)
         x = lw_grid_print(grid, rect, x + 1, y, LW_ROLE_NORMAL, "%-11s", lw_text_bit_rate(bus->bit_rate_bps, text));
     enum lw_role role = state_role(bus->controller.state);
-    lw_grid_put(grid, rect, x + 1, y, role, state_word(&bus->controller));
+    lw_grid_put(grid, rect, x + 1, y, role, state_word(bus));
     x = counter(grid, rect, x + STATE_COLUMNS + 1, y, "TEC", bus->controller.tec);
     x = counter(grid, rect, x, y, "REC", bus->controller.rec);
     x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, "load");
-    x = lw_grid_print(grid, rect, x + 1, y, LW_ROLE_STRONG, "%-7s", lw_text_permille(bus->load_permille, text));
+    lw_grid_put(grid, rect, x + 1, y, LW_ROLE_STRONG, lw_text_permille(bus->load_permille, text));
+    x += 8;
     if (is_wide)
         x = plot(grid, rect, x, y, bus->load_history, bus->load_permille.is_known ? bus->n_history : 0, 1000) + 1;
-    x = lw_grid_print(grid, rect, x, y, LW_ROLE_STRONG, "%5u", bus->frames_hz);
+    x = put_count(grid, rect, x, y, 5, bus->frames_hz, LW_ROLE_STRONG);
     x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, "/s ");
     if (is_wide)
         x = plot(grid, rect, x, y, bus->frames_history, bus->n_history, 0) + 1;
     bool has_errors = bus->controller.bus_errors.n > 0;
     x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, "errors");
-    x = lw_grid_print(grid, rect, x + 1, y, has_errors ? LW_ROLE_ALARM : LW_ROLE_STRONG, "%-4" PRIu64,
-                      bus->controller.bus_errors.n);
+    struct lw_reading errors = bus->can_tell_errors ? LW_KNOWN(bus->controller.bus_errors.n) : LW_UNKNOWN;
+    x = put_count(grid, rect, x + 1, y, -4, errors, has_errors ? LW_ROLE_ALARM : LW_ROLE_STRONG);
     if (is_wide)
         x = plot(grid, rect, x, y, bus->errors_history, bus->n_history, 0) + 1;
     x = lw_grid_put(grid, rect, x, y, LW_ROLE_DIM, "lost");
-    lw_grid_print(grid, rect, x + 1, y, bus->n_lost > 0 ? LW_ROLE_ALARM : LW_ROLE_STRONG, "%" PRIu64, bus->n_lost);
+    struct lw_reading lost = bus->can_tell_losses ? LW_KNOWN(bus->n_lost) : LW_UNKNOWN;
+    put_count(grid, rect, x + 1, y, 0, lost, bus->n_lost > 0 ? LW_ROLE_ALARM : LW_ROLE_STRONG);
 }
 
 /* The histories of a bus, each with its caption, in a row of their own. */

@@ -1,15 +1,16 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The dependency rule: app -> {ui, sources} -> core, never back, never ui <-> sources. And what the core must not know."""
+"""The dependency rule: app -> {ui, sources} -> bench -> core, never back, never ui <-> sources. And what core and bench must not know."""
 import pathlib
 import re
 import sys
 
 MAY_USE = {
     "core": {"core"},
-    "sources": {"sources", "core"},
-    "ui": {"ui", "core"},
-    "app": {"app", "ui", "sources", "core"},
+    "bench": {"bench", "core"},
+    "sources": {"sources", "bench", "core"},
+    "ui": {"ui", "bench", "core"},
+    "app": {"app", "ui", "sources", "bench", "core"},
 }
 # Headers that would give the core I/O, a clock or a terminal.
 NOT_IN_CORE = re.compile(r"^(unistd|fcntl|poll|pthread|signal|time|sys/.*|net/.*|linux/.*|pcap.*|.*curses.*|confuse|jansson)\.h$")
@@ -31,10 +32,10 @@ def check(path, faults):
             used = name.split("/")[1] if name.startswith("loomwatch/") else None
             if used and used not in MAY_USE[layer]:
                 faults.append(f"{path}:{number}: {layer} must not include {name}")
-            if layer == "core" and NOT_IN_CORE.match(name):
-                faults.append(f"{path}:{number}: the core must not include <{name}>")
-        elif layer == "core" and CORE_CALLS.search(re.sub(r"/\*.*?\*/|//.*|\"[^\"]*\"", "", line)) and not line.lstrip().startswith("*"):
-            faults.append(f"{path}:{number}: the core does no I/O and reads no clock: {line.strip()}")
+            if layer in ("core", "bench") and NOT_IN_CORE.match(name):
+                faults.append(f"{path}:{number}: core and bench must not include <{name}>")
+        elif layer in ("core", "bench") and CORE_CALLS.search(re.sub(r"/\*.*?\*/|//.*|\"[^\"]*\"", "", line)) and not line.lstrip().startswith("*"):
+            faults.append(f"{path}:{number}: core and bench do no I/O and reads no clock: {line.strip()}")
         if layer != "app" and path.parts[0] == "src" and re.search(r"\bexit\s*\(|\bprintf\s*\(", line) and "_exit" not in line:
             faults.append(f"{path}:{number}: only app/ prints or exits")
 

@@ -174,7 +174,7 @@ static void grid_fill_without_a_glyph_keeps_the_text(void **state)
     char roles[64];
     assert_string_equal(drawing_text(*state), "\n dark\n");
     lw_grid_to_text(grid, true, roles, sizeof(roles));
-    assert_string_equal(roles, "..ppp\n..ppp\n");
+    assert_string_equal(roles, "..PPP\n..PPP\n");
 }
 
 static void grid_put_right_ends_at_the_edge(void **state)

@@ -4,7 +4,7 @@
  * colour.
  */
 #include "cases.h"
-#include "loomwatch/ui/views.h"
+#include "loomwatch/ui/tile_look.h"
 
 #include <string.h>
 

@@ -21,7 +21,7 @@ enum lw_window {
 };
 
 struct lw_window_info {
-    const char *caption;    /* at most 8 characters, as engraved on the window */
+    const char *caption;    /* at most 7 characters, as engraved on the window */
     const char *name;       /* in running text: "no acknowledge" */
     const char *meaning;    /* one sentence for a fitter: what it says and what to look at */
 };
@@ -69,6 +69,7 @@ extern const struct lw_sequence_table lw_sequences[LW_N_SEQUENCES];
 struct lw_alarm {
     enum lw_window_state state;
     bool is_abnormal;         /* the condition holds now */
+    uint32_t n_inputs;        /* of how many messages or buses; one more while it is lit is an alarm of its own */
     uint32_t n_times;         /* how often it began since the last reset to normal */
     uint64_t began_ns;        /* last time it began; 0 = never */
     uint64_t cleared_ns;      /* last time it ended; 0 = never */
@@ -82,8 +83,10 @@ struct lw_alarms {
 
 void lw_alarms_init(struct lw_alarms *alarms, enum lw_sequence sequence);
 
-/* Tells the condition of one window; only a change has an effect. */
-void lw_alarms_set(struct lw_alarms *alarms, enum lw_window window, bool is_abnormal, uint64_t now_ns);
+/* Tells the condition of one window: for how many messages or buses it holds, 0 = it does not. A window that is lit already
+ * alarms again when their number rises: the second unit that goes silent must not hide behind the first. Returns
+ * true if this began an alarm. */
+bool lw_alarms_set(struct lw_alarms *alarms, enum lw_window window, uint32_t n_inputs, uint64_t now_ns);
 
 /* A button: silence, acknowledge, reset or first-out reset, for every window at once. */
 void lw_alarms_press(struct lw_alarms *alarms, enum lw_alarm_input button);

@@ -53,6 +53,10 @@ void lw_baseline_learn(struct lw_baseline *out, const struct lw_baseline *names,
 /* Index of the message, or LW_NO_INDEX. */
 int lw_baseline_find(const struct lw_baseline *baseline, struct lw_id_key key);
 
+/* Puts the buses of a baseline in the order in which they are watched: each by its name; where names do not tell and there
+ * are equally many, by position. Messages of buses that are not watched are dropped. Returns how many were. */
+size_t lw_baseline_match(struct lw_baseline *baseline, const char *const *watched, unsigned n_watched);
+
 /* Sorts ids after they were filled in any order. Returns the index of the first of two equal keys, or
  * LW_NO_INDEX: a file may name a message twice. */
 int lw_baseline_sort(struct lw_baseline *baseline);

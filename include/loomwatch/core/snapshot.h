@@ -11,7 +11,7 @@
 #include "loomwatch/core/controller.h"
 #include "loomwatch/core/happening.h"
 
-enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = 64, LW_WORDS_TEXT = 256 };
+enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = LW_DIARY_SIZE, LW_WORDS_TEXT = 400 };
 
 /* One message, as much as a tile or a list line needs. */
 struct lw_tile {
@@ -39,7 +39,10 @@ struct lw_bus_view {
     struct lw_controller controller;
     struct lw_reading bit_rate_bps, load_permille, load_peak_permille;
     uint64_t n_frames, n_lost, n_own;
-    uint32_t frames_hz, errors_hz;   /* of the last whole second */
+    bool is_deaf;                    /* bus off, interface down or gone: nothing can be heard */
+    bool can_tell_errors, can_tell_losses;   /* whether 0 means none */
+    struct lw_reading frames_hz;     /* of the last whole second */
+    uint32_t errors_hz;
     uint32_t n_history;              /* valid seconds in the histories, newest last */
     uint16_t load_history[LW_HISTORY];     /* permille */
     uint16_t frames_history[LW_HISTORY];
@@ -48,7 +51,9 @@ struct lw_bus_view {
 };
 
 struct lw_counts {
-    unsigned n_ids, n_expected, n_present, n_unexpected, n_absent, n_late, n_changed, n_since_mark, n_quiet;
+    unsigned n_ids, n_expected, n_present, n_unexpected, n_absent, n_late, n_changed, n_since_mark;
+    unsigned n_quiet;      /* had a rhythm and stopped, which is no alarm */
+    unsigned n_stopped;    /* new since the baseline, and gone again */
 };
 
 struct lw_snapshot {

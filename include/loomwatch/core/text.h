@@ -12,6 +12,9 @@ enum { LW_NUMBER_TEXT = 24 };
 /* "10.0 ms", "1.25 s", "850 µs"; "—" for 0, which means unknown. Returns buf, as all of these do. */
 char *lw_text_duration(uint64_t ns, char buf[LW_NUMBER_TEXT]);
 
+/* How far gaps are off a period: as above, "<1 µs" for less than can be told, "—" where there is no period. */
+char *lw_text_jitter(uint64_t jitter_ns, uint64_t period_ns, char buf[LW_NUMBER_TEXT]);
+
 /* "0:42", "12:07", "1:02:33": time since the start of the watch. */
 char *lw_text_clock(uint64_t ns, char buf[LW_NUMBER_TEXT]);
 

@@ -14,10 +14,11 @@ enum {
     LW_GLYPH_ABSENT = 0x00D7,     /* × */
     LW_GLYPH_LATE = 0x2026,       /* … */
     LW_GLYPH_CHANGED = 0x2260,    /* ≠ */
-    LW_GLYPH_DOUBLED = 0x0032,    /* 2 */
+    LW_GLYPH_DOUBLED = 0x2016,    /* ‖ */
     LW_GLYPH_QUIET = 0x00B7,      /* · */
     LW_GLYPH_RULE = 0x2500,       /* ─ */
-    LW_GLYPH_CHOSEN = 0x25B8,     /* ▸ */
+    LW_GLYPH_CHOSEN = 0x25B8,     /* ▸ in front of a line */
+    LW_GLYPH_CHOSEN_TILE = 0x25C2,   /* ◂ behind a tile */
     LW_GLYPH_BIT_NEVER = 0x00B7,  /* · */
     LW_GLYPH_BIT_EVER = 0x25AB,   /* ▫ */
     LW_GLYPH_BIT_NOW = 0x25AA,    /* ▪ */

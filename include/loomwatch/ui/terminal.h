@@ -8,8 +8,9 @@
 
 #include "loomwatch/ui/grid.h"
 
-/* Takes over the terminal on stdin and stdout. Returns 0, or -ENOTTY, or -EIO where terminfo does not know it. While
- * it is open, stderr goes to a file in memory, shown when it closes. Not reentrant: one terminal. */
+/* Takes over the terminal on stdin and stdout. Returns 0, or -ENOTTY, or -EIO where terminfo does not know it or
+ * it cannot place its cursor. While it is open, stderr goes to a file in memory, shown when it closes. Not reentrant:
+ * one terminal. */
 int lw_terminal_open(enum lw_theme_index theme);
 
 /* Gives the terminal back and prints what was written to stderr meanwhile. Harmless when not open. */

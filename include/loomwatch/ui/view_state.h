@@ -31,6 +31,7 @@ struct lw_view_state {
     size_t n_bench;                       /* lines of the bench page */
     const char *bench[LW_MAX_BENCH_LINES];   /* borrowed from the source */
     size_t bench_choice;
+    size_t diary_from;                    /* first entry of the diary page */
 };
 
 void lw_view_state_init(struct lw_view_state *state);
@@ -40,6 +41,9 @@ bool lw_view_state_passes(const struct lw_view_state *state, const struct lw_til
 
 /* Moves the choice by whole tiles over those that pass the filter; the first call chooses the first. */
 void lw_view_state_choose(struct lw_view_state *state, const struct lw_snapshot *snapshot, enum lw_action direction);
+
+/* Chooses the message that most needs a look; the first if none does. */
+void lw_view_state_choose_worst(struct lw_view_state *state, const struct lw_snapshot *snapshot);
 
 /* Takes one key while the filter is being typed. */
 void lw_view_state_type_filter(struct lw_view_state *state, int code);

@@ -36,12 +36,14 @@ int lw_view_attention_count(const struct lw_snapshot *snapshot, const struct lw_
 void lw_view_attention(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect,
                        struct lw_grid *grid);
 
-/* Every message as a tile, as large as lets all be seen. */
+/* Every message as a tile, as large as lets all be seen, under a caption a bus. rows: how many of the rows of rect it
+ * needs. */
+int lw_view_wall_rows(const struct lw_snapshot *snapshot, const struct lw_view_state *state, struct lw_rect rect);
 void lw_view_wall(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect,
                   struct lw_grid *grid);
 
-/* The diary, newest first. */
-void lw_view_diary(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
+/* The diary, newest first, from the nth on. */
+void lw_view_diary(const struct lw_snapshot *snapshot, size_t from, struct lw_rect rect, struct lw_grid *grid);
 
 /* The adapters: settings, state, and every kind of error report so far. */
 void lw_view_adapter(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);

@@ -73,8 +73,15 @@ class Screen:
 
 
 def window(text, caption):
-    """The sign in front of an alarm window and the tilde behind it: ('1', ''), ('!', '~'), (' ', '')."""
-    match = re.search(r"(^|[ 1!*])" + re.escape(caption) + r"(~?)(\s|$)", text, re.M)
+    """How an alarm window stands: ('1', '') came first, ('!', '~') not acknowledged and over by now, ('*', '') acknowledged,
+    (' ', '') off. The screen shows it by two signs in front of the caption: 1 or blank, and one of ! ? * -."""
+    match = re.search(r"([ 1])([ !?*-])" + re.escape(caption) + r"(\s|$)", text, re.M)
     if not match:
         raise AssertionError(f"no window {caption} on the screen:\n{text}")
-    return match.group(1) or " ", match.group(2)
+    first, sign = match.group(1), match.group(2)
+    state = "1" if first == "1" else {"?": "!", "-": "*"}.get(sign, sign)
+    return state, "~" if sign in "?-" else ""
+
+
+def is_acknowledged(text, caption):
+    return re.search(r"[*-]" + re.escape(caption) + r"(\s|$)", text, re.M) is not None

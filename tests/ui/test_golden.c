@@ -1,0 +1,340 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Golden screens: what a watch looks like, as a plane of glyphs and one of roles, held against the files in tests/golden.
+ * scripts/update-golden (LW_UPDATE_GOLDEN=1) writes them anew; look at the difference before you commit it.
+ */
+#include "drawing.h"
+#include "loomwatch/ui/views.h"
+#include "sweeper.h"
+
+#include <errno.h>
+
+struct scene {
+    struct traffic *traffic;
+    struct lw_view_state view;
+    struct lw_snapshot snapshot;
+};
+
+static struct drawing *drawing;
+static struct scene scene;
+
+static const int sizes[][2] = { { 80, 24 }, { 132, 43 }, { 40, 12 } };
+
+static void begin(unsigned n_buses)
+{
+    memset(&scene, 0, sizeof(scene));
+    scene.traffic = sweeper_create(n_buses);
+    lw_view_state_init(&scene.view);
+}
+
+/* Watched for a while, learned, named; the baseline is taken on the spot. */
+static void begin_settled(void)
+{
+    begin(1);
+    sweeper_run(scene.traffic, 12000);
+    sweeper_settle(scene.traffic);
+    lw_monitor_take_baseline(scene.traffic->monitor);
+    sweeper_run(scene.traffic, 500);
+}
+
+static void look(void)
+{
+    const struct lw_id_key *chosen = scene.view.has_choice ? &scene.view.choice : NULL;
+    lw_monitor_snapshot(scene.traffic->monitor, chosen, &scene.snapshot);
+}
+
+static void choose(uint32_t id)
+{
+    scene.view.has_choice = true;
+    scene.view.choice = (struct lw_id_key){ .id = id };
+}
+
+static char *read_golden(const char *path)
+{
+    FILE *file = fopen(path, "r");
+    if (!file)
+        return NULL;
+    char *text = calloc(1, DRAWING_TEXT);
+    if (!text)
+        abort();
+    size_t n = fread(text, 1, DRAWING_TEXT - 1, file);
+    text[n] = '\0';
+    fclose(file);
+    return text;
+}
+
+static void write_golden(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "w");
+    if (!file || fputs(text, file) < 0 || fclose(file) != 0)
+        fail_msg("%s: %s", path, strerror(errno));
+}
+
+static int line_length(const char *text)
+{
+    return (int)strcspn(text, "\n");
+}
+
+/* Says where two screens part. */
+static void fail_at_first_difference(const char *path, const char *wanted, const char *drawn)
+{
+    int number = 1;
+    while (*wanted != '\0' && line_length(wanted) == line_length(drawn)
+           && strncmp(wanted, drawn, (size_t)line_length(wanted)) == 0) {
+        wanted += line_length(wanted) + (wanted[line_length(wanted)] == '\n');
+        drawn += line_length(drawn) + (drawn[line_length(drawn)] == '\n');
+        number++;
+    }
+    fail_msg("%s, line %d:\n  golden |%.*s|\n  drawn  |%.*s|\n(scripts/update-golden renews it)", path, number,
+             line_length(wanted), wanted, line_length(drawn), drawn);
+}
+
+static void hold_against(const char *name, const char *plane, const char *text)
+{
+    const char *folder = getenv("LW_GOLDEN");
+    char path[512];
+    if (!folder)
+        fail_msg("LW_GOLDEN does not say where the golden screens are; run it through meson test");
+    snprintf(path, sizeof(path), "%s/%s.%dx%d.%s.txt", folder, name, drawing->grid.w, drawing->grid.h, plane);
+    if (getenv("LW_UPDATE_GOLDEN")) {
+        write_golden(path, text);
+        return;
+    }
+    char *wanted = read_golden(path);
+    if (!wanted)
+        fail_msg("%s: %s (scripts/update-golden writes it)", path, strerror(errno));
+    if (strcmp(wanted, text) != 0)
+        fail_at_first_difference(path, wanted, text);
+    free(wanted);
+}
+
+/* Draws the scene at every size, compares, and ends it. */
+static void check(const char *name)
+{
+    for (size_t i = 0; i < N_ROWS(sizes); i++) {
+        struct lw_view_state view = scene.view;
+        struct lw_grid *grid = drawing_begin(drawing, sizes[i][0], sizes[i][1]);
+        grid->is_ascii = view.is_ascii;
+        lw_view_screen(&scene.snapshot, &view, grid);
+        assert_true(drawing_is_guarded(drawing));
+        lw_grid_to_text(grid, false, drawing->text, sizeof(drawing->text));
+        hold_against(name, "glyphs", drawing->text);
+        lw_grid_to_text(grid, true, drawing->text, sizeof(drawing->text));
+        hold_against(name, "roles", drawing->text);
+    }
+    traffic_destroy(scene.traffic);
+}
+
+static void golden_idle(void **state)
+{
+    (void)state;
+    begin(1);
+    scene.traffic->n_senders = 0;
+    traffic_run(scene.traffic, 300);
+    look();
+    check("idle");
+}
+
+static void golden_no_baseline(void **state)
+{
+    (void)state;
+    begin(1);
+    sweeper_run(scene.traffic, 12000);
+    look();
+    check("no-baseline");
+}
+
+static void golden_settled(void **state)
+{
+    (void)state;
+    begin_settled();
+    look();
+    check("settled");
+}
+
+static void golden_settled_ascii(void **state)
+{
+    (void)state;
+    begin_settled();
+    scene.view.is_ascii = true;
+    look();
+    check("settled-ascii");
+}
+
+static void golden_new_module(void **state)
+{
+    (void)state;
+    begin_settled();
+    lw_monitor_mark(scene.traffic->monitor);
+    sweeper_run(scene.traffic, 1000);
+    sweeper_plug_sensor(scene.traffic);
+    sweeper_run(scene.traffic, 4000);
+    look();
+    check("new-module");
+}
+
+/* The hopper control goes, and is told first; then a slow period is told, after it. */
+static void golden_unit_absent(void **state)
+{
+    (void)state;
+    begin_settled();
+    sweeper_switch(scene.traffic, "hopper control", true);
+    sweeper_run(scene.traffic, 2000);
+    traffic_sender(scene.traffic, 0x218)->frame.len = 5;
+    sweeper_run(scene.traffic, 1000);
+    look();
+    check("unit-absent");
+}
+
+static void golden_bus_off(void **state)
+{
+    (void)state;
+    begin_settled();
+    sweeper_short(scene.traffic, 0);
+    sweeper_run(scene.traffic, 500);
+    lw_alarms_press(lw_monitor_alarms(scene.traffic->monitor), LW_INPUT_ACKNOWLEDGE);
+    look();
+    check("bus-off");
+}
+
+/* A gateway has two sides: the engine side speaks faster. */
+static void golden_two_buses(void **state)
+{
+    (void)state;
+    begin(2);
+    for (unsigned i = 0; i < 9; i++)
+        traffic_add(scene.traffic, 0x0C0 + 0x41 * i, 10 * (1 + i % 3), 1 + i)->bus = 1;
+    sweeper_run(scene.traffic, 12000);
+    sweeper_settle(scene.traffic);
+    traffic_sender(scene.traffic, 0x0C0)->is_off = true;
+    sweeper_run(scene.traffic, 1500);
+    look();
+    check("two-buses");
+}
+
+static void golden_many_29_bit(void **state)
+{
+    (void)state;
+    begin(1);
+    scene.traffic->n_senders = 0;
+    for (unsigned i = 0; i < 84; i++) {
+        struct sender *sender = traffic_add(scene.traffic, 0x10A20300 + 0x11 * i, 50 * (1 + i % 5), 1 + i % 47);
+        sender->frame.flags = LW_FRAME_EXTENDED;
+    }
+    sweeper_run(scene.traffic, 12000);
+    sweeper_settle(scene.traffic);
+    scene.traffic->senders[40].is_off = true;
+    sweeper_run(scene.traffic, 2000);
+    look();
+    check("many-29-bit");
+}
+
+static void golden_detail(void **state)
+{
+    (void)state;
+    begin_settled();
+    choose(0x120);
+    scene.view.page = LW_PAGE_DETAIL;
+    look();
+    check("detail");
+}
+
+static void golden_help(void **state)
+{
+    (void)state;
+    begin_settled();
+    scene.view.page = LW_PAGE_HELP;
+    look();
+    check("help");
+}
+
+static void golden_bench(void **state)
+{
+    static const char *const lines[] = { "plug the hopper load sensor in", "unplug the hopper load sensor",
+                                         "take the hopper control off the bus" };
+    (void)state;
+    begin_settled();
+    scene.view.page = LW_PAGE_BENCH;
+    scene.view.n_bench = N_ROWS(lines);
+    memcpy(scene.view.bench, lines, sizeof(lines));
+    scene.view.bench_choice = 2;
+    look();
+    check("bench");
+}
+
+static void golden_adapter(void **state)
+{
+    (void)state;
+    begin_settled();
+    sweeper_short(scene.traffic, 0);
+    scene.view.page = LW_PAGE_ADAPTER;
+    look();
+    check("adapter");
+}
+
+static void golden_paused(void **state)
+{
+    (void)state;
+    begin_settled();
+    scene.view.is_paused = true;
+    scene.view.paused_elapsed_ns = UINT64_C(12500000000);
+    scene.view.n_behind = 18461;
+    scene.view.behind_ns = UINT64_C(17000000000);
+    choose(0x1D0);
+    look();
+    check("paused");
+}
+
+static void golden_filter_typing(void **state)
+{
+    (void)state;
+    begin_settled();
+    scene.view.is_typing_filter = true;
+    snprintf(scene.view.filter, sizeof(scene.view.filter), "1D");
+    look();
+    check("filter-typing");
+}
+
+static void golden_link_gone(void **state)
+{
+    (void)state;
+    begin_settled();
+    struct lw_link gone = lw_link_unknown();
+    gone.is_present = gone.is_up = false;
+    traffic_feed(scene.traffic, 0, (struct lw_event){ .kind = LW_EVENT_LINK, .link = gone });
+    scene.traffic->is_dead[0] = true;
+    sweeper_run(scene.traffic, 2000);
+    snprintf(scene.view.record, sizeof(scene.view.record), "sweep.pcap");
+    look();
+    check("link-gone");
+}
+
+static int set_up(void **state)
+{
+    (void)state;
+    drawing = drawing_create();
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    (void)state;
+    drawing_destroy(drawing);
+    return 0;
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(golden_idle),          cmocka_unit_test(golden_no_baseline),
+        cmocka_unit_test(golden_settled),       cmocka_unit_test(golden_settled_ascii),
+        cmocka_unit_test(golden_new_module),    cmocka_unit_test(golden_unit_absent),
+        cmocka_unit_test(golden_bus_off),       cmocka_unit_test(golden_two_buses),
+        cmocka_unit_test(golden_many_29_bit),   cmocka_unit_test(golden_detail),
+        cmocka_unit_test(golden_help),          cmocka_unit_test(golden_bench),
+        cmocka_unit_test(golden_paused),        cmocka_unit_test(golden_filter_typing),
+        cmocka_unit_test(golden_link_gone),
+        cmocka_unit_test(golden_adapter),
+    };
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}
