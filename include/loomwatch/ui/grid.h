@@ -32,7 +32,8 @@ void lw_grid_clear(struct lw_grid *grid);
 struct lw_rect lw_grid_rect(const struct lw_grid *grid);
 
 /* Puts UTF-8 text at column x, row y of rect, clipped to it. Control, wide and combining characters, scripts that
- * terminals do not set one letter a column, and broken UTF-8 become '?'. Returns the column after the text, even where it was clipped. */
+ * terminals do not set one letter a column, and broken UTF-8 become '?'. Returns the column after the text, even where
+ * it was clipped. */
 int lw_grid_put(struct lw_grid *grid, struct lw_rect rect, int x, int y, enum lw_role role, const char *text);
 
 /* The same with a format. At most 512 bytes of text. */

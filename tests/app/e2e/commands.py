@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tempfile
 
-from program import PROGRAM, run_program, same, true, run
+from program import PROGRAM, run_program, same, true, wait_until, run
 
 BENCH = "bench:harrow40"
 
@@ -122,13 +122,17 @@ def check_seed_repeats_and_changes():
     true(first != status(0, "watch", "--once", "--for", "3s", BENCH, "--seed", "8").stdout, "another seed says the same")
 
 
+def catches(pid, number):
+    caught = re.search(r"SigCgt:\s*([0-9a-f]+)", pathlib.Path(f"/proc/{pid}/status").read_text(encoding="utf-8"))
+    return int(caught.group(1), 16) >> number - 1 & 1
+
+
 def check_stop_signals_end_with_a_report():
     for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         process = subprocess.Popen([PROGRAM, "watch", "--once", "--pace", "real", "--for", "1h", BENCH], text=True,
                                    encoding="utf-8", stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        # Its handlers stand once it waits for the bench's clock; until then the signal would end it without a word.
-        while not re.search(r"SigCgt:\s*[0-9a-f]*[1-9a-f]", pathlib.Path(f"/proc/{process.pid}/status").read_text(encoding="utf-8")):
-            pass
+        # Until its handlers stand the signal would end it without a word.
+        wait_until(lambda p=process: catches(p.pid, number), f"a handler of {number.name}")
         process.send_signal(number)
         out, _ = process.communicate(timeout=30)
         true(out.startswith("Watched for "), f"{number.name}: {out[:200]}")

@@ -186,13 +186,11 @@ class Program(Screen):
         self.keys("x")
         self.see(r"the bench: choose")
         for _ in range(24):
-            if re.search(r"[▸>] +" + re.escape(words), self.text()):
+            at, wanted = self.chosen_line(), self.line_of(words)
+            if at == wanted:
                 break
-            line = self.chosen_line()
-            self.keys("Down")
-            wait_until(lambda: self.chosen_line() != line, lambda: f"the choice to move on\n{self.text()}")
-        else:
-            raise Failure(f"the bench cannot: {words}\n{self.text()}")
+            self.keys("Down" if wanted > at else "Up")
+            wait_until(lambda at=at: self.chosen_line() != at, lambda: f"the choice to move on\n{self.text()}")
         self.keys("Enter")
         self.see(r"The bench does: " + re.escape(words[:40]))
         self.keys("Escape")
@@ -200,6 +198,13 @@ class Program(Screen):
 
     def chosen_line(self):
         return next((i for i, line in enumerate(self.lines()) if re.match(r"\s*[▸>] ", line)), None)
+
+    def line_of(self, words):
+        """Where a line of the bench page is that begins with these words."""
+        found = [i for i, line in enumerate(self.lines()) if re.match(r"\s*[▸>]?\s+" + re.escape(words), line)]
+        if not found:
+            raise Failure(f"the bench cannot: {words}\n{self.text()}")
+        return found[0]
 
 
 def same(wanted, got, what):
