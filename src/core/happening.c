@@ -20,8 +20,7 @@ void lw_diary_init(struct lw_diary *diary)
 
 static bool can_join(enum lw_happening_kind kind)
 {
-    return kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_STATE && kind != LW_HAPPENED_BASELINE
-        && kind != LW_HAPPENED_START;
+    return kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_BASELINE && kind != LW_HAPPENED_START;
 }
 
 static struct lw_happening *joinable(struct lw_diary *diary, const struct lw_happening *happening)
@@ -32,7 +31,8 @@ static struct lw_happening *joinable(struct lw_diary *diary, const struct lw_hap
         struct lw_happening *earlier = &diary->ring[(diary->n_ever - 1 - i) % LW_DIARY_SIZE];
         if (!can_join((enum lw_happening_kind)earlier->kind))
             return NULL;   /* what came after a mark stays after it */
-        if (earlier->kind == happening->kind && earlier->key.bus == happening->key.bus)
+        bool is_same_state = happening->kind != LW_HAPPENED_STATE || earlier->value == happening->value;
+        if (earlier->kind == happening->kind && earlier->key.bus == happening->key.bus && is_same_state)
             return happening->t_ns < earlier->last_ns + LW_DIARY_TOGETHER_MS * UINT64_C(1000000) ? earlier : NULL;
     }
     return NULL;
@@ -96,7 +96,8 @@ static void with_value(const struct lw_happening *happening, char *buf)
     char number[LW_NUMBER_TEXT];
     switch (happening->kind) {
     case LW_HAPPENED_STATE:
-        snprintf(buf, LW_HAPPENING_TEXT, "adapter: %s", lw_bus_state_name((enum lw_bus_state)happening->value));
+        snprintf(buf, LW_HAPPENING_TEXT, happening->count > 1 ? "adapter: %s, %u times" : "adapter: %s",
+                 lw_bus_state_name((enum lw_bus_state)happening->value), (unsigned)happening->count);
         break;
     case LW_HAPPENED_LOSS:
         snprintf(buf, LW_HAPPENING_TEXT, "%" PRIu64 " frames lost: this computer or its adapter was too slow", happening->value);

@@ -59,7 +59,7 @@ static void diary_keeps_apart_what_does_not_belong_together(void **state)
         { LW_HAPPENED_QUIET, LW_HAPPENED_QUIET, 1, 10, false },
         { LW_HAPPENED_QUIET, LW_HAPPENED_ABSENT, 0, 10, false },
         { LW_HAPPENED_MARK, LW_HAPPENED_MARK, 0, 0, false },
-        { LW_HAPPENED_STATE, LW_HAPPENED_STATE, 0, 0, false },
+        { LW_HAPPENED_STATE, LW_HAPPENED_STATE, 0, 999, true },      /* the same state */
         { LW_HAPPENED_BASELINE, LW_HAPPENED_BASELINE, 0, 0, false },
     };
     for (size_t i = 0; i < N_ROWS(rows); i++) {

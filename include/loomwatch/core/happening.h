@@ -38,7 +38,7 @@ struct lw_diary {
 void lw_diary_init(struct lw_diary *diary);
 
 /* Adds one, or joins it to an entry of the same kind and bus less than LW_DIARY_TOGETHER_MS older (never for
- * marks, states and baselines). */
+ * marks and baselines; states only with the same one). */
 void lw_diary_add(struct lw_diary *diary, const struct lw_happening *happening);
 
 /* The nth newest, 0 first, or NULL. Valid until the next add. */

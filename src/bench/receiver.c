@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * A receiver's voltage is a chain of exponentials: from where it is at an arrival towards the level of the senders seen
+ * from then on. Thresholds with hysteresis turn it into a bit; the crossing time is computed, not stepped to.
+ */
+#include "receiver.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Receiver thresholds: recessive below 0.5 V, dominant above 0.9 V. Source: TI SN55HVD233-SP data sheet (2017), after
+ * ISO 11898-2. */
+static const double recessive_volt = 0.5, dominant_volt = 0.9;
+
+/* After so many time constants the rest (6e-6) counts as nothing: a picosecond of the next crossing. */
+static const double settled_constants = 12;
+
+static double settled_volt(const struct lw_seen *seen, uint64_t t_ps)
+{
+    double constants = (double)(t_ps - seen->t_ps) * seen->target.per_ps;
+    if (constants > settled_constants)
+        return seen->target.volt;
+    return seen->target.volt + (seen->volt - seen->target.volt) * exp(-constants);
+}
+
+/* Picoseconds from its voltage to the threshold, which lies between it and the target. */
+static uint64_t way_to(struct lw_crossing *known, const struct lw_seen *seen, double threshold)
+{
+    const struct lw_level *target = &seen->target;
+    if (known->from == seen->volt && known->to == target->volt && known->per_ps == target->per_ps)
+        return known->after_ps;
+    double ps = log((seen->volt - target->volt) / (threshold - target->volt)) / target->per_ps;
+    *known = (struct lw_crossing){ seen->volt, target->volt, target->per_ps, ps < 1e18 ? (uint64_t)(ps + 0.5) : LW_NEVER };
+    return known->after_ps;
+}
+
+static uint64_t next_crossing(struct lw_crossing known[2], const struct lw_seen *seen)
+{
+    double target = seen->target.volt;
+    uint64_t way = LW_NEVER;
+    if (!seen->is_dominant && target > dominant_volt)
+        way = seen->volt >= dominant_volt ? 0 : way_to(&known[1], seen, dominant_volt);
+    else if (seen->is_dominant && target < recessive_volt)
+        way = seen->volt <= recessive_volt ? 0 : way_to(&known[0], seen, recessive_volt);
+    return way == LW_NEVER ? LW_NEVER : seen->t_ps + way;
+}
+
+static void cross(struct lw_seen *seen)
+{
+    seen->is_dominant = !seen->is_dominant;
+    seen->changed_ps = seen->crossing_ps;
+    if (seen->is_dominant)
+        seen->edge_ps = seen->crossing_ps;
+    seen->crossing_ps = LW_NEVER;
+}
+
+static void move_to(struct lw_seen *seen, uint64_t t_ps)
+{
+    if (seen->crossing_ps <= t_ps)
+        cross(seen);
+    if (t_ps > seen->t_ps) {
+        seen->volt = settled_volt(seen, t_ps);
+        seen->t_ps = t_ps;
+    }
+}
+
+static void aim(struct lw_receiver *receiver, struct lw_seen *seen)
+{
+    seen->target = lw_levels_at(receiver->levels, receiver->unit, seen->senders, &seen->pull);
+    seen->crossing_ps = next_crossing(receiver->known, seen);
+}
+
+static void count_pull(const struct lw_receiver *receiver, struct lw_seen *seen, unsigned sender, int sign)
+{
+    const struct lw_pull *pull = lw_levels_pull(receiver->levels, sender, receiver->unit);
+    seen->pull.h += sign * pull->h;
+    seen->pull.l += sign * pull->l;
+    seen->pull.h_up += sign * pull->h_up;
+    seen->pull.l_up += sign * pull->l_up;
+}
+
+/* The level of plenty of senders is taken as reached at once, and computed only when they become few. */
+static void reach_plenty(struct lw_receiver *receiver, struct lw_seen *seen)
+{
+    if (!seen->is_plenty)
+        return;
+    aim(receiver, seen);
+    seen->volt = seen->target.volt;
+    seen->is_plenty = false;
+}
+
+static void set_senders(const struct lw_receiver *receiver, struct lw_seen *seen, uint32_t senders)
+{
+    seen->senders = senders;
+    seen->pull = (struct lw_pull){ 0 };
+    for (uint32_t left = senders; left; left &= left - 1)
+        count_pull(receiver, seen, (unsigned)__builtin_ctz(left), 1);
+}
+
+void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit)
+{
+    memset(receiver, 0, sizeof(*receiver));
+    receiver->levels = levels;
+    receiver->unit = unit;
+    receiver->now.crossing_ps = LW_NEVER;
+    receiver->known[0].from = receiver->known[1].from = NAN;
+}
+
+void lw_receiver_restart(struct lw_receiver *receiver, uint32_t senders, uint64_t t_ps)
+{
+    struct lw_seen *now = &receiver->now;
+    receiver->first = receiver->end = 0;
+    receiver->is_next_known = false;
+    now->t_ps = t_ps;
+    now->is_dominant = now->is_plenty = false;
+    set_senders(receiver, now, senders);
+    now->target = lw_levels_at(receiver->levels, receiver->unit, senders, &now->pull);
+    now->volt = now->target.volt;
+    now->crossing_ps = next_crossing(receiver->known, now);
+    move_to(now, t_ps);
+}
+
+void lw_receiver_rewire(struct lw_receiver *receiver, uint32_t able, uint64_t t_ps)
+{
+    struct lw_seen *now = &receiver->now;
+    unsigned kept = receiver->first;
+    for (unsigned i = receiver->first; i < receiver->end; i++)
+        if (able >> receiver->arrivals[i].sender & 1)
+            receiver->arrivals[kept++] = receiver->arrivals[i];
+    receiver->end = kept;
+    receiver->is_next_known = now->is_plenty = false;
+    move_to(now, t_ps);
+    set_senders(receiver, now, now->senders & able);
+    aim(receiver, now);
+}
+
+void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival)
+{
+    uint32_t senders = seen->senders ^ UINT32_C(1) << arrival->sender;
+    if ((senders > seen->senders) != arrival->is_dominant)
+        return;
+    bool are_plenty = lw_levels_are_plenty(receiver->levels, receiver->unit, senders);
+    if (!seen->is_plenty || !are_plenty) {
+        reach_plenty(receiver, seen);
+        move_to(seen, arrival->t_ps);
+    }
+    seen->senders = senders;
+    count_pull(receiver, seen, arrival->sender, arrival->is_dominant ? 1 : -1);
+    seen->is_plenty = are_plenty && seen->is_dominant;
+    if (seen->is_plenty)
+        seen->crossing_ps = LW_NEVER;
+    else
+        aim(receiver, seen);
+}
+
+static void take_first(struct lw_receiver *receiver)
+{
+    lw_receiver_take(receiver, &receiver->now, &receiver->arrivals[receiver->first]);
+    if (++receiver->first == receiver->end)
+        receiver->first = receiver->end = 0;
+}
+
+void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
+{
+    if (receiver->end == LW_RECEIVER_ARRIVALS) {
+        if (receiver->first == 0)
+            take_first(receiver);
+        memmove(receiver->arrivals, receiver->arrivals + receiver->first,
+                (receiver->end - receiver->first) * sizeof(receiver->arrivals[0]));
+        receiver->end -= receiver->first;
+        receiver->first = 0;
+    }
+    unsigned at = receiver->end++;
+    for (; at > receiver->first && receiver->arrivals[at - 1].t_ps > arrival.t_ps; at--) {
+        if (receiver->arrivals[at - 1].sender == arrival.sender) {
+            arrival.t_ps = receiver->arrivals[at - 1].t_ps;
+            break;
+        }
+        receiver->arrivals[at] = receiver->arrivals[at - 1];
+    }
+    receiver->arrivals[at] = arrival;
+    receiver->is_next_known = false;
+}
+
+void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)
+{
+    while (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps <= t_ps)
+        take_first(receiver);
+    if (receiver->now.crossing_ps <= t_ps)
+        cross(&receiver->now);
+}
+
+void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen)
+{
+    for (unsigned i = receiver->first; i < receiver->end && seen->crossing_ps > receiver->arrivals[i].t_ps; i++)
+        lw_receiver_take(receiver, seen, &receiver->arrivals[i]);
+}
+
+bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)
+{
+    const struct lw_seen *now = &receiver->now;
+    if (receiver->first == receiver->end && now->crossing_ps > t_ps)
+        return !now->is_dominant && now->crossing_ps == LW_NEVER;
+    struct lw_seen ahead = *now;
+    for (unsigned i = receiver->first; i < receiver->end; i++) {
+        if (receiver->arrivals[i].t_ps > t_ps)
+            return false;
+        lw_receiver_take(receiver, &ahead, &receiver->arrivals[i]);
+    }
+    move_to(&ahead, t_ps > ahead.t_ps ? t_ps : ahead.t_ps);
+    return !ahead.is_dominant && ahead.crossing_ps == LW_NEVER;
+}

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * One unit's receiver: which senders it sees, each after its own way along the wires, the voltage that settles towards
+ * their level, and the bit that comes of it. Times are of the bus at its pins, without its own delay. Private to the bench.
+ */
+#ifndef LOOMWATCH_BENCH_RECEIVER_H
+#define LOOMWATCH_BENCH_RECEIVER_H
+
+#include "levels.h"
+
+enum { LW_RECEIVER_ARRIVALS = 256 };
+
+#define LW_NEVER UINT64_MAX
+
+/* A sender's change that has been sent and not arrived yet. */
+struct lw_arrival {
+    uint64_t t_ps;
+    uint8_t sender;
+    bool is_dominant;
+};
+
+/* What the receiver knows at t_ps. Small: it is copied to look ahead. */
+struct lw_seen {
+    uint64_t t_ps, crossing_ps;      /* when the threshold is crossed if nothing else arrives */
+    uint64_t changed_ps, edge_ps;    /* newest change; newest recessive-to-dominant edge, 0 = none */
+    double volt;                     /* at t_ps */
+    struct lw_level target;
+    struct lw_pull pull;
+    uint32_t senders;
+    bool is_dominant;
+    bool is_plenty;                  /* of senders: volt and target are not kept up */
+};
+
+/* How long the last crossing of each direction took, and from where to where: a bus repeats itself. */
+struct lw_crossing {
+    double from, to, per_ps;
+    uint64_t after_ps;
+};
+
+struct lw_receiver {
+    struct lw_levels *levels;
+    unsigned unit;
+    struct lw_seen now;
+    struct lw_crossing known[2];
+    uint64_t asked_ps;               /* newest time it was brought to by a question */
+    uint64_t next_change_ps;         /* as found by whoever looks ahead */
+    bool is_next_known;
+    unsigned first, end;             /* of the arrivals, in order of time */
+    struct lw_arrival arrivals[LW_RECEIVER_ARRIVALS];
+};
+
+void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit);
+
+/* Begins at t_ps with these senders long settled, and nothing on its way. */
+void lw_receiver_restart(struct lw_receiver *receiver, uint32_t senders, uint64_t t_ps);
+
+/* The levels are new at t_ps; of the senders, only able ones go on. The voltage moves on from where it is. */
+void lw_receiver_rewire(struct lw_receiver *receiver, uint32_t able, uint64_t t_ps);
+
+/* A sender's change is on its way. Changes of one sender arrive in order. A full queue takes its first in early: on a bus
+ * far too long for its bit rate. */
+void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival);
+
+/* Brings it to t_ps: what arrived and what crossed the threshold until then has happened. */
+void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps);
+
+/* Takes one arrival in, also on a copy. */
+void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival);
+
+/* Takes arrivals in, on a copy, until the bit changes or none is left. */
+void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen);
+
+/* Recessive for good at t_ps if nobody sends. */
+bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps);
+
+#endif

@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The inside of the simulation, shared by the sim_*.c files only.
+ */
+#ifndef LOOMWATCH_SRC_BENCH_SIM_STATE_H
+#define LOOMWATCH_SRC_BENCH_SIM_STATE_H
+
+#include "messages.h"
+
+#include "loomwatch/bench/adapter.h"
+#include "loomwatch/bench/bit_clock.h"
+#include "loomwatch/bench/sim.h"
+#include "loomwatch/bench/wires.h"
+
+enum { LW_PS_PER_NS = 1000, LW_METER_NS = 100000000 };
+
+#define LW_NEVER UINT64_MAX
+
+/* Where a unit stands in its bit. A parked one waits for an edge or for something to send. */
+enum lw_phase { LW_PHASE_OFF, LW_PHASE_PARKED, LW_PHASE_BEFORE_SAMPLE, LW_PHASE_AFTER_SAMPLE };
+
+struct lw_sim_node {
+    struct lw_mac *mac;
+    struct lw_bit_clock clock;
+    struct lw_bit_timing timing;     /* what the clock was set to, damage included */
+    int32_t crystal_ppm;
+    bool is_listen_only;
+    uint8_t phase;                   /* enum lw_phase */
+    bool is_plugged, is_powered;     /* as the person set it; damage may take both away */
+    bool is_driving;                 /* TXD dominant */
+    bool was_recessive;              /* what was sampled last: edges count only then */
+    bool is_rxd_dominant;            /* as of the last time asked */
+    uint64_t next_ps;                /* next event of its bit clock: a sample, or the end of a bit after which it drives anew */
+    uint64_t edge_ps;                /* the last RXD edge that was used */
+    uint64_t boot_ns;                /* when its messages begin; LW_NEVER: they have, or it is off */
+    uint64_t restart_ns;             /* when bus off recovery is asked for */
+    struct lw_sim_unit facts;
+};
+
+struct lw_sim_damage {
+    struct lw_damage damage;
+    bool is_on;                      /* holds now */
+    bool is_open;                    /* of a loose contact: open just now */
+    uint64_t toggle_ns;              /* when it changes next */
+    uint64_t n_toggles;
+};
+
+/* The frame that a unit saw last, bit by bit, and the one under way. */
+struct lw_sim_trace {
+    unsigned unit;
+    unsigned n, n_last;
+    bool is_running;
+    struct lw_trace_bit bits[LW_TRACE_BITS], last[LW_TRACE_BITS];
+    struct lw_frame frame;
+    bool has_frame;
+};
+
+/* For the averaging meter: how long anybody drove, and who drove last. */
+struct lw_sim_meter {
+    uint64_t since_ps, dominant_ps, changed_ps;
+    uint32_t drivers, last_drivers;
+    double share;                    /* of the last whole window; the running one while there is none */
+    bool has_share;
+};
+
+struct lw_sim {
+    struct lw_plant plant;
+    uint64_t seed;
+    uint64_t now_ps;
+    int adapter_unit;
+    bool is_supply_on;
+    struct lw_wires *wires;
+    struct lw_messages messages;
+    struct lw_adapter adapter;
+    struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
+    uint64_t bit_due_ps[LW_PLANT_MAX_UNITS];    /* next_ps of each unit, side by side: they are searched at every step */
+    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known */
+    uint64_t other_due_ps;           /* soonest of all that is not a unit's bit; valid unless is_other_stale */
+    bool is_other_stale;
+    unsigned n_damages;
+    struct lw_sim_damage damages[LW_MAX_DAMAGES];
+    uint64_t damage_ns;              /* when a damage begins, ends or toggles next */
+    unsigned next_step;
+    uint64_t plug_ns;                /* when a unit plugs itself in next */
+    struct lw_sim_meter meter;
+    struct lw_sim_trace trace;
+};
+
+/* sim_nodes.c: one unit's controller in time. */
+void lw_sim_node_start(struct lw_sim *sim, unsigned unit);       /* supply and bus are there: controller from power-on */
+void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
+void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
+void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
+void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
+void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+
+/* sim_damage.c: what holds now, and its effect on wires and units. */
+void lw_sim_apply_damage(struct lw_sim *sim);                    /* something began, ended or toggled, or a person did something */
+void lw_sim_damage_due(struct lw_sim *sim, uint64_t now_ns);     /* damage_ns has come */
+bool lw_sim_is_damaged(const struct lw_sim *sim, unsigned unit, enum lw_damage_kind kind, double *value);
+void lw_sim_take_steps(struct lw_sim *sim, uint64_t now_ns);     /* script lines and units that plug themselves in */
+
+static inline uint64_t lw_sim_ns(const struct lw_sim *sim)
+{
+    return sim->now_ps / LW_PS_PER_NS;
+}
+
+#endif
