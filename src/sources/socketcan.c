@@ -18,6 +18,7 @@
 
 enum {
     RETRY_MS = 500,
+    COUNT_MS = 100,
     /* Two processors may hand frames over a little out of order; a larger step back is the clock being set. */
     DISORDER_NS = 10000000,
     STATE_CLASSES = LW_CLASS_CONTROLLER | LW_CLASS_BUS_OFF | LW_CLASS_RESTARTED,
@@ -31,6 +32,10 @@ struct socketcan {
     uint64_t retry_mono_ns;             /* when to try again to listen to it */
     uint32_t n_dropped;                 /* by the kernel, as far as told to the reader; from 0 with each socket */
     uint64_t last_ns;
+    uint64_t mono_ns;                   /* of the running read */
+    uint64_t count_mono_ns;             /* when the kernel is next asked how much it dropped */
+    bool is_uncounted;                  /* messages have come since it was asked */
+    bool is_drained;                    /* the socket had less than a batch in this read: what comes now is for the next */
     struct lw_link_watch *watch;
     struct lw_link link;                /* as last told to the reader */
     struct lw_event link_event;         /* waits for its place in time */
@@ -96,12 +101,17 @@ static void take_socket_error(struct socketcan *self, int error)
 /* Returns whether there is a message now. */
 static bool has_message(struct socketcan *self)
 {
-    int n = lw_can_socket_fill(&self->socket, clock_ns);
+    int n;
 
+    if (self->socket.next == self->socket.n && self->is_drained)
+        return false;
+    n = lw_can_socket_fill(&self->socket, clock_ns);
     if (n < 0) {
         take_socket_error(self, n);
         n = lw_can_socket_fill(&self->socket, clock_ns);    /* what was queued before can still be read */
     }
+    self->is_drained = self->socket.n < LW_CAN_BATCH;
+    self->is_uncounted = self->is_uncounted || n > 0;
     return n > 0;
 }
 
@@ -161,6 +171,10 @@ static bool write_rest(struct socketcan *self, struct lw_event *out)
         write_link(self, out);
         return true;
     }
+    if (!self->is_uncounted || self->mono_ns < self->count_mono_ns)
+        return false;
+    self->is_uncounted = false;
+    self->count_mono_ns = self->mono_ns + COUNT_MS * 1000000ull;
     if (!lw_can_socket_dropped(&self->socket, &n_dropped))
         return false;
     n_lost = take_dropped(self, n_dropped);
@@ -209,6 +223,8 @@ static int read_events(void *instance, uint64_t mono_ns, struct lw_event *out, s
 
     if (max > INT32_MAX)
         max = INT32_MAX;
+    self->mono_ns = mono_ns;
+    self->is_drained = false;
     has_message(self);      /* what the socket tells of the link came before any report */
     follow_link(self);
     for (; n < max; n++) {
@@ -240,7 +256,9 @@ static uint64_t due_ns(void *instance, uint64_t mono_ns)
 
     if (self->has_link_event || self->socket.next < self->socket.n)
         return mono_ns;
-    return self->wanted_ifindex != self->ifindex ? self->retry_mono_ns : UINT64_MAX;
+    if (self->wanted_ifindex != self->ifindex)
+        return self->retry_mono_ns;
+    return self->is_uncounted ? self->count_mono_ns : UINT64_MAX;
 }
 
 static uint64_t now_ns(void *instance, uint64_t mono_ns)
