@@ -11,6 +11,8 @@
 int lw_command_watch(const struct lw_options *options);
 int lw_command_once(const struct lw_options *options);
 int lw_command_baseline(const struct lw_options *options);
+/* bench --onto: the only command that sends, and to virtual interfaces alone. */
+int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
 
 /* Runs a watch to its end without a screen. */

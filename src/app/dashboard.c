@@ -3,9 +3,8 @@
  * watch on a terminal: one poll loop over sources, keys and signals; draws at most fifteen times a second, and only
  * when there is news.
  */
-#include "dashboard.h"
-
 #include "commands.h"
+#include "dashboard_bench.h"
 #include "stop_signals.h"
 
 #include "loomwatch/ui/terminal.h"
@@ -81,6 +80,7 @@ static void draw(struct lw_dashboard *dashboard, uint64_t now)
     state->is_fast_phase = now / ms / FAST_PHASE_MS % 2 == 0;
     state->is_slow_phase = now / ms / SLOW_PHASE_MS % 2 == 0;
     take_snapshot(dashboard);
+    lw_dashboard_bench_look(dashboard);
     describe_recording(dashboard);
     lw_view_screen(dashboard->snapshot, state, &dashboard->grid);
     ring(dashboard, now);
@@ -165,18 +165,6 @@ static void loop(struct lw_dashboard *dashboard)
     }
 }
 
-static void list_bench_actions(struct lw_dashboard *dashboard)
-{
-    struct lw_view_state *state = &dashboard->state;
-    for (unsigned i = 0; i < dashboard->run.n_buses; i++) {
-        const struct lw_source *source = &dashboard->run.buses[i].source;
-        size_t n = 0;
-        const struct lw_source_action *actions = source->ops->actions ? source->ops->actions(source->self, &n) : NULL;
-        for (size_t k = 0; actions && k < n && state->n_bench < LW_MAX_BENCH_LINES; k++)
-            state->bench[state->n_bench++] = actions[k].words;
-    }
-}
-
 /* Signals come through a descriptor. Blocked before the sources start their threads, so that those inherit it. */
 static int block_signals(void)
 {
@@ -206,7 +194,8 @@ static int run_screen(struct lw_dashboard *dashboard, const struct lw_options *o
     /* Where the locale is not UTF-8, curses would show blanks. */
     state->is_ascii = options->is_ascii || strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
     state->is_muted = options->is_muted;
-    list_bench_actions(dashboard);
+    if (lw_dashboard_bench_open(dashboard) != 0)
+        return LW_EXIT_TROUBLE;
     lw_crash_restore_terminal();
     int rc = lw_terminal_open(state->theme);
     if (rc != 0) {
@@ -239,6 +228,7 @@ int lw_command_watch(const struct lw_options *options)
         if (lw_run_open(&dashboard->run, options, 0, pace, message) == 0) {
             message[0] = '\0';
             status = run_screen(dashboard, options);
+            lw_dashboard_bench_close(dashboard);
             lw_run_close(&dashboard->run);
             lw_grid_finish(&dashboard->grid);
         }

@@ -16,6 +16,8 @@ struct lw_dashboard {
     struct lw_view_state state;
     struct lw_grid grid;
     struct lw_snapshot *snapshot;        /* what is on the screen; stands still while paused */
+    const struct lw_source *bench;       /* the first source that is a bench, borrowed; NULL = none */
+    struct lw_bench_picture *picture;    /* of it; owned */
     int signal_fd;
     bool is_asked_to_quit, must_draw;
     uint64_t n_events_drawn;             /* run.n_events when the snapshot was taken */

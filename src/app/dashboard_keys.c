@@ -2,7 +2,7 @@
  *
  * What the keys do.
  */
-#include "dashboard.h"
+#include "dashboard_bench.h"
 
 #include "loomwatch/ui/terminal.h"
 #include "loomwatch/ui/views.h"
@@ -75,30 +75,12 @@ static void go_back(struct lw_view_state *state)
     }
 }
 
-static void do_on_bench(struct lw_dashboard *dashboard, uint64_t mono_ns)
+/* Enter on the wall: open the chosen message, or the one that most needs a look. */
+static void open_choice(struct lw_dashboard *dashboard)
 {
     struct lw_view_state *state = &dashboard->state;
-    size_t line = state->bench_choice;
-    for (unsigned i = 0; i < dashboard->run.n_buses; i++) {
-        const struct lw_source *source = &dashboard->run.buses[i].source;
-        size_t n = 0;
-        if (source->ops->actions && source->ops->actions(source->self, &n) && line < n) {
-            int rc = source->ops->act(source->self, line, mono_ns);
-            lw_dashboard_say(dashboard, mono_ns, rc == 0 ? "The bench does: %s." : "Not now: %s.", state->bench[state->bench_choice]);
-            return;
-        }
-        line -= n;
-    }
-}
-
-/* Enter: on the wall, open the chosen message, or choose one first; on the bench page, do the chosen thing. */
-static void open_choice(struct lw_dashboard *dashboard, uint64_t mono_ns)
-{
-    struct lw_view_state *state = &dashboard->state;
-    if (state->page == LW_PAGE_BENCH) {
-        do_on_bench(dashboard, mono_ns);
+    if (state->page == LW_PAGE_BENCH)
         return;
-    }
     if (!state->has_choice)
         lw_view_state_choose_worst(state, dashboard->snapshot);
     if (state->has_choice)
@@ -115,14 +97,8 @@ static void move(struct lw_dashboard *dashboard, enum lw_action action)
             state->diary_from++;
         return;
     }
-    if (state->page != LW_PAGE_BENCH) {
+    if (state->page != LW_PAGE_BENCH)
         lw_view_state_choose(state, dashboard->snapshot, action);
-        return;
-    }
-    if (action == LW_ACTION_UP && state->bench_choice > 0)
-        state->bench_choice--;
-    if (action == LW_ACTION_DOWN && state->bench_choice + 1 < state->n_bench)
-        state->bench_choice++;
 }
 
 static void change_looks(struct lw_dashboard *dashboard, enum lw_action action, uint64_t mono_ns)
@@ -168,7 +144,7 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_PAUSE: toggle_pause(dashboard); break;
     case LW_ACTION_UP: case LW_ACTION_DOWN: case LW_ACTION_LEFT: case LW_ACTION_RIGHT: case LW_ACTION_FIRST:
     case LW_ACTION_LAST: move(dashboard, action); break;
-    case LW_ACTION_OPEN: open_choice(dashboard, mono_ns); break;
+    case LW_ACTION_OPEN: open_choice(dashboard); break;
     case LW_ACTION_BACK: go_back(state); break;
     case LW_ACTION_FILTER: state->is_typing_filter = true; break;
     case LW_ACTION_BENCH: go_to(state, LW_PAGE_BENCH); break;
@@ -190,7 +166,9 @@ bool lw_dashboard_key(struct lw_dashboard *dashboard, int code, uint64_t mono_ns
         lw_view_state_type_filter(state, code);
         return true;
     }
-    enum lw_action action = lw_keys_action(code, state->page);
+    if (lw_dashboard_bench_key(dashboard, code, mono_ns))
+        return true;
+    enum lw_action action = lw_keys_action(code, lw_view_state_keys_page(state));
     do_action(dashboard, action, mono_ns);
     return action != LW_ACTION_NONE;
 }

@@ -18,7 +18,8 @@ static const char job[] =
 static const char cautions[] =
     "Disconnect the supply before you measure resistance. Never work near airbag or high-voltage parts, or on a moving "
     "machine, without the procedure of its maker. Follow local law; the maker's information and licensed people come "
-    "first. loomwatch only listens: it sends nothing on any bus. Looking with an adapter that acknowledges frames is still "
+    "first. loomwatch only listens: it sends nothing on any bus, except the command bench --onto, which plays the "
+    "built-in bench onto a virtual interface and refuses any other. Looking with an adapter that acknowledges frames is still "
     "taking part; listen-only mode is the safe first look. A verdict here is a hint, not a release of the machine.";
 
 struct command_line {
@@ -30,12 +31,14 @@ static const struct command_line command_lines[] = {
     { "watch --once --for 10s SOURCE", "watch, print a summary, end" },
     { "baseline SOURCE --for 30s -o FILE", "learn what the bus carries, as a text to read and edit" },
     { "compare BASELINE SOURCE|BASELINE", "what differs" },
+    { "bench NAME --onto vcan0", "play a bench onto a virtual interface, for testing other programs" },
 };
 
 static const struct command_line source_lines[] = {
     { "can0", "an interface, any name that `ip link` lists as CAN" },
     { "trip.pcap", "a capture: pcap or pcapng, link type CAN_SOCKETCAN" },
     { "bench:harrow40", "the built-in bench: a street sweeper that gets a hopper load sensor" },
+    { "bench:./mine.bench", "a bench of your own, see config/benches" },
 };
 
 static const struct command_line status_lines[] = {
@@ -81,10 +84,10 @@ static const char *commands_of(const struct lw_option *option)
 {
     static char text[64];
     static const char *const names[] = {
-        [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare",
+        [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare", [LW_COMMAND_BENCH] = "bench",
     };
     size_t n = 0;
-    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_COMPARE; i++)
+    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_BENCH; i++)
         if (option->commands >> i & 1)
             n += (size_t)snprintf(text + n, sizeof(text) - n, "%s%s", n > 0 ? ", " : "", names[i]);
     return text;

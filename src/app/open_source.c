@@ -9,7 +9,6 @@
 #include "loomwatch/sources/socketcan.h"
 
 #include <errno.h>
-#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -35,12 +34,9 @@ static int open_bench(struct lw_source *out, const char *name, unsigned bus, con
                       struct lw_pace pace, char *message)
 {
     struct lw_bench_options bench = { .pace = pace, .seed = options->seed };
-    int rc = lw_bench_open(out, name, bus, &bench);
-    if (rc != -ENOENT)
-        return rc;
-    int n = snprintf(message, LW_SOURCE_TEXT, "no bench \"%s\"; there is:", name);
-    for (const char *const *other = lw_bench_names(); *other && n < LW_SOURCE_TEXT; other++)
-        n += snprintf(message + n, LW_SOURCE_TEXT - (size_t)n, " bench:%s", *other);
+    int rc = lw_bench_open(out, name, bus, &bench, message);
+    for (unsigned i = 0; rc == 0 && i < options->n_faults; i++)
+        rc = lw_bench_fault(out, options->faults[i], options->fault_at_ns[i], message);
     return rc;
 }
 

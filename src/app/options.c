@@ -106,6 +106,15 @@ static int read_seed(const char *text, uint64_t *seed)
     return end != text && *end == '\0' && *text != '-' && errno == 0 ? 0 : -EINVAL;
 }
 
+static int add_fault(struct lw_options *options, const char *text)
+{
+    if (options->n_faults == LW_MAX_FAULTS)
+        return -EINVAL;
+    options->faults[options->n_faults] = text;
+    options->fault_at_ns[options->n_faults++] = options->at_ns;
+    return 0;
+}
+
 static int take(struct lw_options *options, const struct lw_option *option, const char *value)
 {
     int rc = 0;
@@ -127,6 +136,9 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
     case LW_OPTION_LOAD_LIMIT: rc = read_percent(value, &options->load_limit_permille); break;
     case LW_OPTION_THEME: rc = read_theme(value, options); break;
     case LW_OPTION_SEED: rc = read_seed(value, &options->seed); break;
+    case LW_OPTION_FAULT: rc = add_fault(options, value); break;
+    case LW_OPTION_AT: rc = read_time(value, &options->at_ns); break;
+    case LW_OPTION_ONTO: options->onto = value; break;
     case LW_OPTION_HELP: options->command = LW_COMMAND_HELP; break;
     case LW_OPTION_VERSION: options->command = LW_COMMAND_VERSION; break;
     case LW_OPTION_MAN: options->command = LW_COMMAND_MAN; break;
@@ -137,7 +149,7 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
 
 static const struct { const char *name; enum lw_command command; } commands[] = {
     { "watch", LW_COMMAND_WATCH }, { "baseline", LW_COMMAND_BASELINE }, { "compare", LW_COMMAND_COMPARE },
-    { "help", LW_COMMAND_HELP },
+    { "bench", LW_COMMAND_BENCH }, { "help", LW_COMMAND_HELP },
 };
 
 /* An option that does nothing with a command would be a silent mistake. */
@@ -158,7 +170,7 @@ static int read_command(struct lw_options *options, const char *word)
             options->command = commands[i].command;
             return 0;
         }
-    fprintf(stderr, "loomwatch: no command \"%s\"; write watch, baseline or compare, for instance: loomwatch watch %s\n",
+    fprintf(stderr, "loomwatch: no command \"%s\"; write watch, baseline, compare or bench, for instance: loomwatch watch %s\n",
             word, word);
     return -EINVAL;
 }
@@ -170,6 +182,8 @@ static int check_count(const struct lw_options *options)
         fprintf(stderr, "loomwatch: compare takes two: a baseline file, and a source or another baseline file\n");
     else if (options->command == LW_COMMAND_BASELINE && n == 0)
         fprintf(stderr, "loomwatch: baseline of what? For instance: loomwatch baseline can0 --for 30s -o machine.baseline\n");
+    else if (options->command == LW_COMMAND_BENCH && (n != 1 || !options->onto))
+        fprintf(stderr, "loomwatch: bench takes a bench and where to play it. For instance: loomwatch bench harrow40 --onto vcan0\n");
     else
         return 0;
     return -EINVAL;

@@ -10,11 +10,13 @@
 #include "loomwatch/sources/source.h"
 #include "loomwatch/ui/theme.h"
 
-enum lw_command { LW_COMMAND_NONE, LW_COMMAND_WATCH, LW_COMMAND_BASELINE, LW_COMMAND_COMPARE, LW_COMMAND_HELP,
+enum lw_command { LW_COMMAND_NONE, LW_COMMAND_WATCH, LW_COMMAND_BASELINE, LW_COMMAND_COMPARE, LW_COMMAND_BENCH, LW_COMMAND_HELP,
     LW_COMMAND_VERSION, LW_COMMAND_MAN };
 
 /* Exit status of every command. */
 enum { LW_EXIT_FINE = 0, LW_EXIT_DIFFERS = 1, LW_EXIT_TROUBLE = 2 };
+
+enum { LW_MAX_FAULTS = 16 };
 
 struct lw_options {
     enum lw_command command;
@@ -22,7 +24,10 @@ struct lw_options {
     const char *arguments[LW_MAX_BUSES];     /* borrowed from argv */
     bool is_once, is_json, is_swapped, is_ascii, is_muted, may_replace;
     uint64_t for_ns;                         /* 0 = not given */
-    const char *record, *baseline, *output;
+    const char *record, *baseline, *output, *onto;
+    unsigned n_faults;                       /* to put on the bench */
+    const char *faults[LW_MAX_FAULTS];       /* in the words of the bench */
+    uint64_t fault_at_ns[LW_MAX_FAULTS], at_ns;   /* at_ns: for the faults that follow on the command line */
     uint32_t bit_rate_bps, data_bit_rate_bps;
     bool has_pace;
     struct lw_pace pace;

@@ -8,8 +8,11 @@
 #include <errno.h>
 #include <string.h>
 
-static bool is_at(const struct lw_damage *damage, unsigned unit)
+/* The machine falls asleep as a whole; our adapter does not. */
+static bool is_at(const struct lw_sim *sim, const struct lw_damage *damage, unsigned unit)
 {
+    if (damage->place == LW_AT_NOWHERE)
+        return damage->kind == LW_DAMAGE_ASLEEP && (int)unit != sim->adapter_unit;
     return damage->place == LW_AT_UNIT && damage->index == unit;
 }
 
@@ -17,7 +20,7 @@ bool lw_sim_is_damaged(const struct lw_sim *sim, unsigned unit, enum lw_damage_k
 {
     for (unsigned i = 0; i < sim->n_damages; i++) {
         const struct lw_sim_damage *d = &sim->damages[i];
-        if (d->is_on && d->damage.kind == kind && is_at(&d->damage, unit)) {
+        if (d->is_on && d->damage.kind == kind && is_at(sim, &d->damage, unit)) {
             *value = d->damage.value;
             return true;
         }

@@ -35,7 +35,7 @@ static void due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
 static void look_ahead(struct lw_sim *sim, unsigned unit)
 {
     const struct lw_sim_node *node = &sim->nodes[unit];
-    sim->edge_due_ps[unit] = node->phase == LW_PHASE_OFF || node->is_rxd_dominant
+    sim->edge_due_ps[unit] = node->phase == LW_PHASE_OFF || node->is_deaf || node->is_rxd_dominant
         ? LW_NEVER : lw_wires_next_change_ps(sim->wires, unit);
 }
 
@@ -116,6 +116,15 @@ static bool should_listen_only(const struct lw_sim *sim, unsigned unit)
     return sim->plant.units[unit].is_listen_only || lw_sim_is_damaged(sim, unit, LW_DAMAGE_LISTEN_ONLY, &ignored);
 }
 
+/* Edges that came while it did not listen are none of its own. */
+static void set_ears(struct lw_sim *sim, unsigned unit)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    double ignored;
+    node->is_deaf = lw_sim_is_damaged(sim, unit, LW_DAMAGE_STANDBY, &ignored);
+    node->edge_ps = lw_wires_last_edge_ps(sim->wires, unit);
+}
+
 /* The controller as after power-on, its bit clock running from now. */
 static void reset_controller(struct lw_sim *sim, unsigned unit)
 {
@@ -126,7 +135,7 @@ static void reset_controller(struct lw_sim *sim, unsigned unit)
     lw_mac_reset(node->mac, &options);
     set_clock(sim, unit);
     node->was_recessive = true;
-    node->edge_ps = lw_wires_last_edge_ps(sim->wires, unit);
+    set_ears(sim, unit);
     start_bit(sim, unit, sim->now_ps);
 }
 
@@ -134,8 +143,10 @@ void lw_sim_node_refit(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
     struct lw_bit_timing timing = fitted_timing(sim, unit);
-    double ppm = sim->plant.units[unit].crystal_ppm;
+    double ppm = sim->plant.units[unit].crystal_ppm, ignored;
     lw_sim_is_damaged(sim, unit, LW_DAMAGE_CRYSTAL, &ppm);
+    if (node->is_deaf != lw_sim_is_damaged(sim, unit, LW_DAMAGE_STANDBY, &ignored))
+        set_ears(sim, unit);
     if (node->is_listen_only != should_listen_only(sim, unit)) {
         reset_controller(sim, unit);
     } else if (!is_same_timing(&timing, &node->timing) || node->crystal_ppm != (int32_t)ppm) {
@@ -207,11 +218,12 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
 static void follow_rxd(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
-    node->is_rxd_dominant = lw_wires_rxd(sim->wires, unit, sim->now_ps);
+    node->is_rxd_dominant = lw_wires_rxd(sim->wires, unit, sim->now_ps) && !node->is_deaf;
     uint64_t edge_ps = lw_wires_last_edge_ps(sim->wires, unit);
     if (edge_ps != node->edge_ps) {
         node->edge_ps = edge_ps;
-        synchronise(sim, unit, edge_ps);
+        if (!node->is_deaf)
+            synchronise(sim, unit, edge_ps);
     }
     look_ahead(sim, unit);
 }

@@ -35,7 +35,8 @@ static void picture_unit(const struct lw_sim *sim, unsigned unit, struct lw_benc
     out->is_asleep = lw_sim_is_damaged(sim, unit, LW_DAMAGE_ASLEEP, &value);
     out->is_swapped = lw_sim_is_damaged(sim, unit, LW_DAMAGE_SWAPPED, &value);
     out->is_adapter = plant->is_adapter;
-    out->is_terminated = plant->own_ohm != 0;
+    out->is_terminated = (plant->own_ohm != 0 && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_NO_TERMINATOR, &value))
+                      || lw_sim_is_damaged(sim, unit, LW_DAMAGE_EXTRA_TERMINATOR, &value);
     out->state = state_of(node);
     out->tec = lw_mac_confinement(node->mac)->tec;
     out->rec = lw_mac_confinement(node->mac)->rec;

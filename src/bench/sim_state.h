@@ -25,6 +25,7 @@ struct lw_sim_node {
     struct lw_bit_timing timing;     /* what the clock was set to, damage included */
     int32_t crystal_ppm;
     bool is_listen_only;
+    bool is_deaf;                    /* transceiver in standby: RXD rests recessive */
     uint8_t phase;                   /* enum lw_phase */
     bool is_plugged, is_powered;     /* as the person set it; damage may take both away */
     bool is_driving;                 /* TXD dominant */

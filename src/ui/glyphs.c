@@ -22,7 +22,10 @@ static const struct {
     { LW_GLYPH_CHOSEN_TILE, '<' }, { LW_GLYPH_DOUBLED, '=' },
     { 0x2581, '.' }, { 0x2582, '.' }, { 0x2583, ':' }, { 0x2584, ':' }, { 0x2585, '|' }, { 0x2586, '|' },
     { 0x2587, '#' }, { 0x2588, '#' }, { 0x2014, '-' }, { 0x00B5, 'u' }, { 0x00B1, '~' }, { 0x03A9, 'R' },
-    { 0x2190, '<' }, { 0x2191, '^' }, { 0x2192, '>' }, { 0x2193, 'v' }, { 0x25CF, '*' },
+    { 0x2190, '<' }, { 0x2191, '^' }, { 0x2192, '>' }, { 0x2193, 'v' }, { LW_GLYPH_JOINT, '*' },
+    { LW_GLYPH_WIRE, '|' }, { LW_GLYPH_PAIR, '=' }, { LW_GLYPH_PROBE, 'o' }, { LW_GLYPH_BROKEN, 'X' },
+    { LW_GLYPH_LOOSE, ':' }, { LW_GLYPH_DRIVEN, '=' }, { 0x250C, '+' }, { 0x2510, '+' }, { 0x2514, '+' }, { 0x2518, '+' },
+    { 0x251C, '+' }, { 0x2524, '+' }, { 0x252C, '+' }, { 0x2534, '+' }, { 0x2571, '/' }, { 0x2572, '\\' },
 };
 
 char lw_glyph_ascii(uint32_t glyph)

@@ -87,8 +87,7 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
     case LW_PAGE_DETAIL:
         lw_view_detail(snapshot, rect, grid);
         break;
-    case LW_PAGE_BENCH:
-        lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "the bench: choose and press Enter");
+    case LW_PAGE_BENCH: case LW_PAGE_BITS:
         lw_view_bench(state, rect, grid);
         break;
     case LW_PAGE_DIARY:

@@ -15,6 +15,12 @@ void lw_view_state_init(struct lw_view_state *state)
     state->is_fast_phase = state->is_slow_phase = true;
 }
 
+enum lw_page lw_view_state_keys_page(const struct lw_view_state *state)
+{
+    bool has_bits = state->page == LW_PAGE_BENCH && state->picture && state->on_bench.mode == LW_BENCH_BITS;
+    return has_bits ? LW_PAGE_BITS : state->page;
+}
+
 bool lw_view_state_passes(const struct lw_view_state *state, const struct lw_tile *tile)
 {
     char id[LW_ID_TEXT];

@@ -245,7 +245,7 @@ static void run_without_sources_is_the_demo_bench(void **state)
 static void run_that_cannot_begin_says_why_and_leaves_nothing(void **state)
 {
     static const struct { const char *source, *baseline, *says; } rows[] = {
-        { "bench:tractor", NULL, "bench:harrow40" },
+        { "bench:tractor", NULL, "harrow40" },
         { "/nowhere/trip.pcap", NULL, "/nowhere/trip.pcap" },
         { "bench:harrow40", "/nowhere/b", "/nowhere/b" },
     };

@@ -3,11 +3,9 @@
  * Golden screens: what a watch looks like, as a plane of glyphs and one of roles, held against the files in tests/golden.
  * scripts/update-golden (LW_UPDATE_GOLDEN=1) writes them anew; look at the difference before you commit it.
  */
-#include "drawing.h"
+#include "golden.h"
 #include "loomwatch/ui/views.h"
 #include "sweeper.h"
-
-#include <errno.h>
 
 struct scene {
     struct traffic *traffic;
@@ -49,65 +47,6 @@ static void choose(uint32_t id)
     scene.view.choice = (struct lw_id_key){ .id = id };
 }
 
-static char *read_golden(const char *path)
-{
-    FILE *file = fopen(path, "r");
-    if (!file)
-        return NULL;
-    char *text = calloc(1, DRAWING_TEXT);
-    if (!text)
-        abort();
-    size_t n = fread(text, 1, DRAWING_TEXT - 1, file);
-    text[n] = '\0';
-    fclose(file);
-    return text;
-}
-
-static void write_golden(const char *path, const char *text)
-{
-    FILE *file = fopen(path, "w");
-    if (!file || fputs(text, file) < 0 || fclose(file) != 0)
-        fail_msg("%s: %s", path, strerror(errno));
-}
-
-static int line_length(const char *text)
-{
-    return (int)strcspn(text, "\n");
-}
-
-/* Says where two screens part. */
-static void fail_at_first_difference(const char *path, const char *wanted, const char *drawn)
-{
-    int number = 1;
-    while (*wanted != '\0' && line_length(wanted) == line_length(drawn)
-           && strncmp(wanted, drawn, (size_t)line_length(wanted)) == 0) {
-        wanted += line_length(wanted) + (wanted[line_length(wanted)] == '\n');
-        drawn += line_length(drawn) + (drawn[line_length(drawn)] == '\n');
-        number++;
-    }
-    fail_msg("%s, line %d:\n  golden |%.*s|\n  drawn  |%.*s|\n(scripts/update-golden renews it)", path, number,
-             line_length(wanted), wanted, line_length(drawn), drawn);
-}
-
-static void hold_against(const char *name, const char *plane, const char *text)
-{
-    const char *folder = getenv("LW_GOLDEN");
-    char path[512];
-    if (!folder)
-        fail_msg("LW_GOLDEN does not say where the golden screens are; run it through meson test");
-    snprintf(path, sizeof(path), "%s/%s.%dx%d.%s.txt", folder, name, drawing->grid.w, drawing->grid.h, plane);
-    if (getenv("LW_UPDATE_GOLDEN")) {
-        write_golden(path, text);
-        return;
-    }
-    char *wanted = read_golden(path);
-    if (!wanted)
-        fail_msg("%s: %s (scripts/update-golden writes it)", path, strerror(errno));
-    if (strcmp(wanted, text) != 0)
-        fail_at_first_difference(path, wanted, text);
-    free(wanted);
-}
-
 /* Draws the scene at every size, compares, and ends it. */
 static void check(const char *name)
 {
@@ -118,9 +57,9 @@ static void check(const char *name)
         lw_view_screen(&scene.snapshot, &view, grid);
         assert_true(drawing_is_guarded(drawing));
         lw_grid_to_text(grid, false, drawing->text, sizeof(drawing->text));
-        hold_against(name, "glyphs", drawing->text);
+        golden_hold(drawing, name, "glyphs", drawing->text);
         lw_grid_to_text(grid, true, drawing->text, sizeof(drawing->text));
-        hold_against(name, "roles", drawing->text);
+        golden_hold(drawing, name, "roles", drawing->text);
     }
     traffic_destroy(scene.traffic);
 }

@@ -10,12 +10,6 @@
 
 enum { LW_SOURCE_TEXT = 512, LW_SOURCE_MAX_FDS = 4 };
 
-/* Something a person can do to the bus of this source: only the built-in bench has such. */
-struct lw_source_action {
-    const char *name;        /* "plug-sensor", for the command line */
-    const char *words;       /* "plug the hopper load sensor in" */
-};
-
 struct lw_source_info {
     char name[64];           /* "can0", file name without its folder, "harrow40" */
     char kind[32];           /* "interface", "capture", "bench" */
@@ -40,10 +34,6 @@ struct lw_source_ops {
     uint64_t (*now_ns)(void *self, uint64_t mono_ns);
 
     void (*describe)(void *self, struct lw_source_info *out);
-
-    /* May be NULL. The list lives as long as the source. act() returns 0 or -EINVAL. */
-    const struct lw_source_action *(*actions)(void *self, size_t *n);
-    int (*act)(void *self, size_t index, uint64_t mono_ns);
 
     void (*destroy)(void *self);     /* takes NULL */
 };

@@ -22,6 +22,13 @@ enum {
     LW_GLYPH_BIT_NEVER = 0x00B7,  /* · */
     LW_GLYPH_BIT_EVER = 0x25AB,   /* ▫ */
     LW_GLYPH_BIT_NOW = 0x25AA,    /* ▪ */
+    LW_GLYPH_WIRE = 0x2502,       /* │ one wire of the trunk */
+    LW_GLYPH_PAIR = 0x2550,       /* ═ both wires of a stub */
+    LW_GLYPH_JOINT = 0x25CF,      /* ● something hangs on the wire here */
+    LW_GLYPH_PROBE = 0x25CE,      /* ◎ the same, with the meter on it */
+    LW_GLYPH_BROKEN = 0x2573,     /* ╳ a wire, or where an error was raised */
+    LW_GLYPH_LOOSE = 0x250A,      /* ┊ a wire that opens by itself */
+    LW_GLYPH_DRIVEN = 0x2501,     /* ━ a bit that this unit drives */
     LW_N_BARS = 8,
 };
 

@@ -6,6 +6,7 @@
 #define LOOMWATCH_UI_VIEW_STATE_H
 
 #include "loomwatch/core/snapshot.h"
+#include "loomwatch/ui/bench_state.h"
 #include "loomwatch/ui/keys.h"
 #include "loomwatch/ui/theme.h"
 
@@ -28,13 +29,18 @@ struct lw_view_state {
     bool is_fast_phase, is_slow_phase;    /* of flashing lamps: true = bright */
     char message[LW_MESSAGE_MAX];         /* answer to the last key; empty = none */
     char record[LW_MESSAGE_MAX];          /* what is being recorded; empty = nothing */
-    size_t n_bench;                       /* lines of the bench page */
+    const struct lw_bench_picture *picture;   /* of the built-in bench, borrowed; NULL = the source is none */
+    struct lw_bench_state on_bench;       /* what is chosen on its page */
+    size_t n_bench;                       /* lines of the bench page where there is no picture */
     const char *bench[LW_MAX_BENCH_LINES];   /* borrowed from the source */
     size_t bench_choice;
     size_t diary_from;                    /* first entry of the diary page */
 };
 
 void lw_view_state_init(struct lw_view_state *state);
+
+/* The page as the key table knows it: that of the bits, while the bench page shows them. */
+enum lw_page lw_view_state_keys_page(const struct lw_view_state *state);
 
 /* Whether the filter lets a message through: part of its identifier, its name, or its condition. */
 bool lw_view_state_passes(const struct lw_view_state *state, const struct lw_tile *tile);

@@ -181,30 +181,34 @@ class Program(Screen):
                 seen, since = now, time.monotonic()
         return seen
 
-    def bench(self, words):
-        """Opens the bench page, does what is called so, and goes back."""
+    def bench(self, place, words):
+        """On the bench page: goes to the unit of that name, does what its menu calls so, and goes back."""
         self.keys("x")
-        self.see(r"the bench: choose")
-        for _ in range(24):
-            at, wanted = self.chosen_line(), self.line_of(words)
-            if at == wanted:
-                break
-            self.keys("Down" if wanted > at else "Up")
-            wait_until(lambda at=at: self.chosen_line() != at, lambda: f"the choice to move on\n{self.text()}")
+        self.see(r"── bench ")
+        self.keys("Home", "Right", *["Up"] * 12)    # from the bench as a whole to the units, and to the first of them
+        self.step_until(rf"[▸>]{re.escape(place)}", "Down")
         self.keys("Enter")
-        self.see(r"The bench does: " + re.escape(words[:40]))
+        self.step_until(rf"[▸>] {re.escape(words)}", "Down")
+        self.keys("Enter")
+        self.see(r"On the bench: ")
         self.keys("Escape")
-        self.see_gone(r"the bench: choose")
+        self.see_gone(r"── bench ")
 
-    def chosen_line(self):
-        return next((i for i, line in enumerate(self.lines()) if re.match(r"\s*[▸>] ", line)), None)
+    def step_until(self, pattern, key):
+        """Presses a key until the screen shows the pattern, each time waiting for it to have had its effect."""
+        for _ in range(30):
+            before = self.text()
+            if re.search(pattern, before):
+                return
+            self.keys(key)
+            with contextlib.suppress(Failure):
+                wait_until(lambda before=before: marks(self.text()) != marks(before), "the choice to move on", 2)
+        raise Failure(f"never came to {pattern}\n{self.text()}")
 
-    def line_of(self, words):
-        """Where a line of the bench page is that begins with these words."""
-        found = [i for i, line in enumerate(self.lines()) if re.match(r"\s*[▸>]?\s+" + re.escape(words), line)]
-        if not found:
-            raise Failure(f"the bench cannot: {words}\n{self.text()}")
-        return found[0]
+
+def marks(text):
+    """Where the signs of a choice stand: other things on the screen move by themselves."""
+    return [(y, x) for y, line in enumerate(text.splitlines()) for x, c in enumerate(line) if c in "▸>◎"]
 
 
 def same(wanted, got, what):

@@ -192,6 +192,26 @@ def test_record_agrees_with_tcpdump():
         assert int(re.search(r"(\d+) packet", count).group(1)) == sum(counts.values()) + notes, (count, counts)
 
 
+def test_bench_is_played_onto_a_virtual_interface():
+    """Frames and error frames of the bench arrive on vcan0 as a driver would deliver them."""
+    play = [LOOMWATCH, "bench", "harrow40", "--onto", "vcan0", "--for", "8s", "--at", "3s", "--fault",
+            "bit-rate at pump 250k for 100ms"]
+    watch = [LOOMWATCH, "watch", "--once", "--json", "--for", "7s", "vcan0"]
+    with subprocess.Popen(play, stdout=subprocess.PIPE, text=True) as player:
+        run = subprocess.run(watch, capture_output=True, text=True, check=False)
+        said = player.stdout.read()
+    report = json.loads(run.stdout)
+    assert run.returncode == 1 and report["buses"][0]["bus-errors"] > 0, run.stdout
+    assert len(report["messages"]) >= 30, report["messages"]
+    assert player.returncode == 0 and "frames" in said, said
+
+
+def test_bench_refuses_what_is_not_virtual():
+    for interface, words in (("lo", "not a virtual CAN interface"), ("can7", "vcan")):
+        run = subprocess.run([LOOMWATCH, "bench", "harrow40", "--onto", interface], capture_output=True, text=True, check=False)
+        assert run.returncode == 2 and words in run.stderr, run.stderr
+
+
 def main():
     tests = [value for name, value in sorted(globals().items()) if name.startswith("test_")]
     wanted = os.environ.get("LW_ONLY")
