@@ -120,6 +120,7 @@ static uint64_t toggle_after_ns(const struct lw_sim *sim, const struct lw_sim_da
 static void note_next(struct lw_sim *sim)
 {
     sim->damage_ns = LW_NEVER;
+    sim->is_other_stale = true;
     for (unsigned i = 0; i < sim->n_damages; i++) {
         const struct lw_sim_damage *d = &sim->damages[i];
         uint64_t next = d->is_on ? d->damage.until_ns : d->damage.from_ns;
