@@ -181,35 +181,6 @@ class Program(Screen):
                 seen, since = now, time.monotonic()
         return seen
 
-    def bench(self, place, words):
-        """On the bench page: goes to the unit of that name, does what its menu calls so, and goes back."""
-        self.keys("x")
-        self.see(r"── bench ")
-        self.keys("Home", "Right", *["Up"] * 12)    # from the bench as a whole to the units, and to the first of them
-        self.step_until(rf"[▸>]{re.escape(place)}", "Down")
-        self.keys("Enter")
-        self.step_until(rf"[▸>] {re.escape(words)}", "Down")
-        self.keys("Enter")
-        self.see(r"On the bench: ")
-        self.keys("Escape")
-        self.see_gone(r"── bench ")
-
-    def step_until(self, pattern, key):
-        """Presses a key until the screen shows the pattern, each time waiting for it to have had its effect."""
-        for _ in range(30):
-            before = self.text()
-            if re.search(pattern, before):
-                return
-            self.keys(key)
-            with contextlib.suppress(Failure):
-                wait_until(lambda before=before: marks(self.text()) != marks(before), "the choice to move on", 2)
-        raise Failure(f"never came to {pattern}\n{self.text()}")
-
-
-def marks(text):
-    """Where the signs of a choice stand: other things on the screen move by themselves."""
-    return [(y, x) for y, line in enumerate(text.splitlines()) for x, c in enumerate(line) if c in "▸>◎"]
-
 
 def same(wanted, got, what):
     if wanted != got:
