@@ -225,6 +225,8 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
         if (!node->is_deaf)
             synchronise(sim, unit, edge_ps);
     }
+    if (node->is_rxd_dominant)
+        lw_sim_node_wake(sim, unit);     /* out of standby in the middle of a dominant bit: its edge was not heard */
     look_ahead(sim, unit);
 }
 

@@ -6,6 +6,7 @@
  */
 #include "sim_case.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -262,12 +263,33 @@ static void adapter_in_standby_hears_a_silent_bus(void **state)
     sim_bench_stop(&bench);
 }
 
+/* Whatever bit the standby ends in, the adapter hears again, and at most the frame on the wire is an error to it. */
+static void adapter_out_of_standby_hears_again(void **state)
+{
+    (void)state;
+    for (unsigned i = 0; i < 60; i++) {
+        struct sim_bench bench = sim_bench_of(3, 500000, 2000);
+        char words[LW_DAMAGE_TEXT];
+        sim_bench_message(&bench, 1, 0x100, 8, 1);
+        sim_bench_start(&bench, 1);
+        sim_bench_fault(&bench, "standby at our-adapter for 1ms");       /* nothing is sent yet: it has nothing to acknowledge */
+        snprintf(words, sizeof(words), "standby at our-adapter for %uus", 20000 + 17 * i);
+        sim_bench_run_ns(&bench, SIM_BENCH_MS / 2);
+        sim_bench_fault(&bench, words);
+        sim_bench_run(&bench, 40);
+        assert_in_range(bench.seen.n_frames, 40 - 23, 40 - 19);
+        assert_true(sim_bench_facts(&bench, 0).n_errors <= 1);
+        sim_bench_stop(&bench);
+    }
+}
+
 int main(void)
 {
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(listener_tells_the_reported_picture),
         cmocka_unit_test(old_firmware_repeats_its_last_error),
         cmocka_unit_test(adapter_in_standby_hears_a_silent_bus),
+        cmocka_unit_test(adapter_out_of_standby_hears_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
