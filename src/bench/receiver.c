@@ -179,7 +179,8 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
         receiver->arrivals[at] = receiver->arrivals[at - 1];
     }
     receiver->arrivals[at] = arrival;
-    receiver->is_next_known = false;
+    if (arrival.t_ps <= receiver->next_change_ps)   /* a later one cannot alter what is known to come first */
+        receiver->is_next_known = false;
 }
 
 void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)

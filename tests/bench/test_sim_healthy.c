@@ -74,7 +74,7 @@ static void shipped_benches_run_ten_seconds_without_error(void **state)
 {
     (void)state;
     for (unsigned i = 0; i < SIM_BENCH_FILES; i++)
-        for (uint64_t seed = 1; seed <= 3; seed++)
+        for (uint64_t seed = 1; seed <= 8; seed++)
             run_without_error(sim_bench_files[i], seed);
 }
 
