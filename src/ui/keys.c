@@ -11,12 +11,13 @@
 #define ADAPTER (1 << LW_PAGE_ADAPTER)
 #define DIARY (1 << LW_PAGE_DIARY)
 #define BITS (1 << LW_PAGE_BITS)
-#define LIVE (WATCH | DETAIL | ADAPTER | DIARY)
+#define WHY (1 << LW_PAGE_WHY)
+#define LIVE (WATCH | DETAIL | ADAPTER | DIARY | WHY)
 #define ALL (LIVE | HELP | BENCH | BITS)
 
 const struct lw_key lw_keys[] = {
     { 'b', LW_ACTION_BASELINE, "b", "baseline", "take all heard so far as baseline", LIVE },
-    { 'm', LW_ACTION_MARK, "m", "mark", "mark this moment, then plug in", LIVE },
+    { 'm', LW_ACTION_MARK, "m", "mark", "mark what you do: plug in, unplug …", LIVE },
     { 'a', LW_ACTION_ACKNOWLEDGE, "a", "ack", "acknowledge the alarms", ALL },
     { 's', LW_ACTION_SILENCE, "s", NULL, "silence the bell", ALL },
     { 'r', LW_ACTION_RESET, "r", "reset", "reset acknowledged, past alarms", ALL },
@@ -31,6 +32,8 @@ const struct lw_key lw_keys[] = {
     { LW_KEY_HOME, LW_ACTION_FIRST, "Home", NULL, NULL, LIVE | BENCH | BITS },
     { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE | BENCH | BITS },
     { '/', LW_ACTION_FILTER, "/", "filter", "filter by identifier, name, state", WATCH },
+    { 'y', LW_ACTION_WHY, "y", "why", "why: the evidence behind the verdict", LIVE | BENCH },
+    { 'o', LW_ACTION_READING, "o", "reading", "enter a meter reading as evidence", LIVE | BENCH },
     { 'x', LW_ACTION_BENCH, "x", "bench", "the bench: plug, unplug, trouble it", LIVE | BENCH | BITS },
     { 'p', LW_ACTION_SUPPLY, "p", "power", "bench: the supply off, on", BENCH },
     { 'k', LW_ACTION_MEND, "k", "mend", "bench: mend everything", BENCH },
@@ -38,7 +41,7 @@ const struct lw_key lw_keys[] = {
     { 'd', LW_ACTION_DIARY, "d", "diary", "the diary, all of what happened", LIVE },
     { 'e', LW_ACTION_ADAPTER, "e", "errors", "the adapter, and its error reports", LIVE },
     { LW_KEY_ESCAPE, LW_ACTION_BACK, "Esc", "back", "back; drop filter and choice", ALL },
-    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS },
+    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS | WHY },
     { 'u', LW_ACTION_MUTE, "u", NULL, "mute the bell, or not", ALL },
     { 'c', LW_ACTION_THEME, "c", NULL, "next colours", ALL },
     { 'g', LW_ACTION_GLYPHS, "g", NULL, "plain ASCII characters, or all", ALL },

@@ -58,6 +58,11 @@ void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, stru
     if (state->is_typing_filter) {
         int x = lw_grid_print(grid, rect, 1, 0, LW_ROLE_STRONG, "show only: %s_", state->filter);
         lw_grid_put(grid, rect, x + 3, 0, LW_ROLE_DIM, "Enter keeps it, Esc drops it");
+    } else if (state->is_typing_reading) {
+        int x = lw_grid_print(grid, rect, 1, 0, LW_ROLE_STRONG, "reading: %s_", state->reading);
+        lw_grid_put(grid, rect, x + 3, 0, LW_ROLE_DIM, "120 ohm (supply off), open, H 3.9 V, L 2.1 V; Esc drops it");
+    } else if (state->is_choosing_mark) {
+        lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "done: p plugged in  u unplugged  c configured  w wiggled  Enter just a mark");
     } else if (state->page == LW_PAGE_BENCH && state->picture && state->on_bench.mode == LW_BENCH_VALUE) {
         lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "type a value, or Enter for the one shown; Esc goes back");
     } else if (state->message[0] != '\0') {
