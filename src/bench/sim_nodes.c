@@ -230,33 +230,63 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
     look_ahead(sim, unit);
 }
 
-/* A trace holds one frame as one unit saw it, from its start of frame on. */
-static void trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports)
+void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from)
+{
+    to->n = from->n;
+    to->begins_ns = from->begins_ns;
+    memcpy(to->bits, from->bits, from->n * sizeof(from->bits[0]));
+}
+
+static void end_trace(struct lw_sim_trace *trace)
+{
+    if (!trace->is_running)
+        return;
+    trace->is_running = false;
+    lw_sim_copy_trace(&trace->last, &trace->running);
+    if (trace->has_error)
+        lw_sim_copy_trace(&trace->last_error, &trace->running);
+}
+
+static void begin_trace(struct lw_sim *sim)
 {
     struct lw_sim_trace *trace = &sim->trace;
-    const struct lw_sim_node *node = &sim->nodes[unit];
-    enum lw_mac_field field = lw_mac_last_field(node->mac);
-    if (reports & LW_MAC_FRAME_BEGINS) {
-        if (trace->is_running && trace->n > 0) {
-            memcpy(trace->last, trace->bits, trace->n * sizeof(trace->bits[0]));
-            trace->n_last = trace->n;
-        }
-        trace->n = 0;
-        trace->is_running = true;
-    }
-    if (!trace->is_running || trace->n == LW_TRACE_BITS || field == LW_IN_IDLE || field == LW_IN_JOINING)
-        return;
+    trace->is_running = true;
+    trace->has_error = false;
+    trace->running.n = 0;
+    trace->running.begins_ns = lw_sim_ns(sim);
+}
+
+static struct lw_trace_bit traced_bit(const struct lw_sim_node *node, bool is_dominant, unsigned reports)
+{
     uint64_t length_ps = node->clock.end_ps - node->clock.bit_start_ps;
-    trace->bits[trace->n++] = (struct lw_trace_bit){
-        .field = (uint8_t)field, .is_dominant = is_dominant, .is_stuff = lw_mac_last_was_stuff(node->mac),
-        .is_driven = node->is_driving, .has_error = (reports & LW_MAC_ERROR) != 0,
+    return (struct lw_trace_bit){
+        .field = (uint8_t)lw_mac_last_field(node->mac), .is_dominant = is_dominant,
+        .is_stuff = lw_mac_last_was_stuff(node->mac), .is_driven = node->is_driving,
+        .has_error = (reports & LW_MAC_ERROR) != 0,
         .sample_permille =
             (uint16_t)(length_ps > 0 ? (node->clock.sample_ps - node->clock.bit_start_ps) * 1000 / length_ps : 0),
     };
-    if (reports & (LW_MAC_RECEIVED | LW_MAC_SENT)) {
-        trace->frame = *lw_mac_frame(node->mac);
-        trace->has_frame = true;
+}
+
+/* A trace holds one frame as one unit saw it, from its start of frame on, be that all it came to. */
+static void trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports)
+{
+    struct lw_sim_trace *trace = &sim->trace;
+    enum lw_mac_field field = lw_mac_last_field(node->mac);
+    bool is_cut_short = field == LW_IN_SOF && reports & LW_MAC_ERROR;
+    if (reports & LW_MAC_FRAME_BEGINS || is_cut_short) {
+        end_trace(trace);
+        begin_trace(sim);
     }
+    if (!trace->is_running)
+        return;
+    bool is_over = field == LW_IN_IDLE || field == LW_IN_JOINING;
+    if (!is_over) {
+        trace->has_error |= (reports & LW_MAC_ERROR) != 0;
+        trace->running.bits[trace->running.n++] = traced_bit(node, is_dominant, reports);
+    }
+    if (is_over || reports & LW_MAC_BUS_OFF || trace->running.n == LW_TRACE_BITS)
+        end_trace(trace);
 }
 
 static void count_reports(struct lw_sim_node *node, unsigned reports)
@@ -280,7 +310,7 @@ static void sample(struct lw_sim *sim, unsigned unit, bool is_dominant)
         lw_bit_clock_switch_rate(&node->clock, lw_mac_rate(node->mac));
     expect_next(sim, unit);
     if (unit == sim->trace.unit)
-        trace_bit(sim, unit, is_dominant, reports);
+        trace_bit(sim, node, is_dominant, reports);
     if (reports == 0)
         return;
     count_reports(node, reports);

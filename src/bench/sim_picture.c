@@ -96,13 +96,12 @@ static void picture_trace(struct lw_sim *sim, unsigned unit, struct lw_bench_pic
     if (trace->unit != unit && unit < sim->plant.n_units) {
         memset(trace, 0, sizeof(*trace));
         trace->unit = unit;
+        trace->since_ns = lw_sim_ns(sim);
     }
-    bool has_last = trace->n_last > 0;
     out->trace_unit = trace->unit;
-    out->n_trace = has_last ? trace->n_last : trace->n;
-    memcpy(out->trace, has_last ? trace->last : trace->bits, out->n_trace * sizeof(out->trace[0]));
-    out->trace_frame = trace->frame;
-    out->has_trace_frame = trace->has_frame;
+    out->trace_since_ns = trace->since_ns;
+    lw_sim_copy_trace(&out->trace, trace->last.n > 0 ? &trace->last : &trace->running);
+    lw_sim_copy_trace(&out->error_trace, &trace->last_error);
 }
 
 void lw_sim_picture(struct lw_sim *sim, unsigned trace_unit, struct lw_bench_picture *out)

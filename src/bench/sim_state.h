@@ -46,14 +46,12 @@ struct lw_sim_damage {
     uint64_t n_toggles;
 };
 
-/* The frame that a unit saw last, bit by bit, and the one under way. */
+/* The frames that a unit saw last, bit by bit, and the one under way. */
 struct lw_sim_trace {
     unsigned unit;
-    unsigned n, n_last;
-    bool is_running;
-    struct lw_trace_bit bits[LW_TRACE_BITS], last[LW_TRACE_BITS];
-    struct lw_frame frame;
-    bool has_frame;
+    uint64_t since_ns;
+    bool is_running, has_error;
+    struct lw_bench_trace running, last, last_error;
 };
 
 /* For the averaging meter: how long anybody drove, and who drove last. */
@@ -93,6 +91,7 @@ void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
 void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
 void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
+void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from);   /* only the bits there are */
 void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
 
 /* sim_damage.c: what holds now, and its effect on wires and units. */

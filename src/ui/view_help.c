@@ -5,7 +5,7 @@
 #include "loomwatch/ui/glyphs.h"
 #include "loomwatch/ui/views.h"
 
-enum { KEYS_COLUMNS = 45 };
+enum { KEYS_COLUMNS = 43 };
 
 static const struct {
     uint32_t glyph;
@@ -29,7 +29,7 @@ static const struct {
 static const char cautions[] =
     "Disconnect the supply before measuring resistance. Never work near airbag or high-voltage parts, or on a moving "
     "machine, without its maker's procedure. Local law, the maker's information and licensed people come first. "
-    "loomwatch only listens: it sends nothing on the bus.";
+    "loomwatch only listens: it sends nothing.";
 
 /* As many as there are rows, the first n being elsewhere. Returns how many have found their place by then. */
 static int put_keys(int n, struct lw_rect rect, struct lw_grid *grid)
