@@ -206,7 +206,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
         return;
     bool is_hard = lw_mac_wants_hard_sync(node->mac);
     lw_bit_clock_edge(&node->clock, edge_ps, is_hard);
-    if (is_hard)
+    if (is_hard && node->clock.sample_ps > edge_ps)      /* not refused: the bit has begun anew */
         node->phase = LW_PHASE_BEFORE_SAMPLE;
     if (node->phase == LW_PHASE_BEFORE_SAMPLE)
         due_at(sim, unit, node->clock.sample_ps);
