@@ -109,6 +109,19 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
     return soonest;
 }
 
+/* What waited is stale by now: Linux gives up the frames in the controller and starts that anew (can_restart in
+ * drivers/net/can/dev/dev.c, from memory), and so does the software of units (common practice, no source). */
+static void restart(struct lw_sim *sim, unsigned unit, uint64_t now_ns)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    node->restart_ns = LW_NEVER;
+    lw_mac_drop_queue(node->mac);
+    lw_mac_restart(node->mac);
+    if ((int)unit == sim->adapter_unit)
+        lw_adapter_restart(&sim->adapter, now_ns);
+    lw_sim_node_wake(sim, unit);
+}
+
 static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)
 {
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
@@ -117,13 +130,8 @@ static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)
             node->boot_ns = LW_NEVER;
             lw_messages_start(&sim->messages, i, now_ns);
         }
-        if (node->restart_ns <= now_ns) {
-            node->restart_ns = LW_NEVER;
-            lw_mac_restart(node->mac);
-            if ((int)i == sim->adapter_unit)
-                lw_adapter_restart(&sim->adapter, now_ns);
-            lw_sim_node_wake(sim, i);
-        }
+        if (node->restart_ns <= now_ns)
+            restart(sim, i, now_ns);
     }
 }
 

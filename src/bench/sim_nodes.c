@@ -133,6 +133,7 @@ static void reset_controller(struct lw_sim *sim, unsigned unit)
     node->is_listen_only = should_listen_only(sim, unit);
     struct lw_mac_options options = { node->is_listen_only, plant->is_one_shot, plant->data_timing.tq_ps != 0 };
     lw_mac_reset(node->mac, &options);
+    node->restart_ns = LW_NEVER;
     set_clock(sim, unit);
     node->was_recessive = true;
     set_ears(sim, unit);
