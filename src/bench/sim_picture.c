@@ -100,7 +100,7 @@ static void picture_trace(struct lw_sim *sim, unsigned unit, struct lw_bench_pic
     }
     out->trace_unit = trace->unit;
     out->trace_since_ns = trace->since_ns;
-    lw_sim_copy_trace(&out->trace, trace->last.n > 0 ? &trace->last : &trace->running);
+    lw_sim_copy_trace(&out->trace, &trace->last);
     lw_sim_copy_trace(&out->error_trace, &trace->last_error);
 }
 

@@ -103,8 +103,10 @@ static const char *words_of_error(const struct lw_bench_trace *trace, unsigned i
 static void add_error(const struct lw_bench_trace *trace, unsigned i, bool is_sender, char buf[LW_BITS_WORDS])
 {
     size_t n = strlen(buf);
-    snprintf(buf + n, LW_BITS_WORDS - n, "It raises an error at bit %u (%s): %s.", i + 1,
-             lw_bits_field_name(trace->bits[i].field), words_of_error(trace, i, is_sender));
+    bool is_last = i + 1 == trace->n && trace->n < LW_TRACE_BITS;
+    snprintf(buf + n, LW_BITS_WORDS - n, "It raises an error at bit %u (%s): %s.%s", i + 1,
+             lw_bits_field_name(trace->bits[i].field), words_of_error(trace, i, is_sender),
+             is_last ? " No flag follows: bus off." : "");
 }
 
 char *lw_bits_words(const struct lw_bench_trace *trace, const char *unit, char buf[LW_BITS_WORDS])
@@ -118,8 +120,12 @@ char *lw_bits_words(const struct lw_bench_trace *trace, const char *unit, char b
         n_stuff += trace->bits[i].is_stuff;
         is_acknowledged = is_acknowledged || (trace->bits[i].field == LW_IN_ACK && trace->bits[i].is_driven);
     }
-    snprintf(buf, LW_BITS_WORDS, "%s %s %s, %u bits, %u of them stuff bits. ", unit, is_sender ? "sends" : "hears",
-             lw_bits_identifier(trace, id), count, n_stuff);
+    bool has_identifier = lw_bits_identifier(trace, id)[0] != '?';
+    char stuffed[40] = "";
+    if (n_stuff > 0)
+        snprintf(stuffed, sizeof(stuffed), ", %u of them stuff bits", n_stuff);
+    snprintf(buf, LW_BITS_WORDS, "%s %s %s, %u bit%s%s. ", unit, is_sender ? "sends" : "hears",
+             has_identifier ? id : "a broken frame", count, count == 1 ? "" : "s", stuffed);
     size_t n = strlen(buf);
     if (error >= 0)
         add_error(trace, (unsigned)error, is_sender, buf);
