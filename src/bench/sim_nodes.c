@@ -54,6 +54,8 @@ static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     meter_drivers(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
     lw_sim_look_ahead(sim);
+    if (is_dominant && sim->n_asleep > 0)
+        lw_sim_sleep_hear(sim);
 }
 
 static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
@@ -315,6 +317,7 @@ static void sample(struct lw_sim *sim, unsigned unit, bool is_dominant)
     if (reports == 0)
         return;
     count_reports(node, reports);
+    node->heard_ns = lw_sim_ns(sim);
     sim->is_other_stale = true;
     if ((int)unit == sim->adapter_unit)
         lw_adapter_report(&sim->adapter, reports, lw_mac_error(node->mac), lw_mac_confinement(node->mac),

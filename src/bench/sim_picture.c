@@ -32,7 +32,7 @@ static void picture_unit(const struct lw_sim *sim, unsigned unit, struct lw_benc
     out->is_plugged = node->is_plugged && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_UNPLUGGED, &value);
     out->is_powered = sim->is_supply_on && node->is_powered && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_UNPOWERED, &value);
     out->is_standby = lw_sim_is_damaged(sim, unit, LW_DAMAGE_STANDBY, &value);
-    out->is_asleep = lw_sim_is_damaged(sim, unit, LW_DAMAGE_ASLEEP, &value);
+    out->is_asleep = node->is_asleep || lw_sim_is_damaged(sim, unit, LW_DAMAGE_ASLEEP, &value);
     out->is_swapped = lw_sim_is_damaged(sim, unit, LW_DAMAGE_SWAPPED, &value);
     out->is_adapter = plant->is_adapter;
     out->is_terminated = (plant->own_ohm != 0 && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_NO_TERMINATOR, &value))
