@@ -211,3 +211,45 @@ bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)
     move_to(&ahead, t_ps > ahead.t_ps ? t_ps : ahead.t_ps);
     return !ahead.is_dominant && ahead.crossing_ps == LW_NEVER;
 }
+
+struct lw_steady lw_receiver_steady(const struct lw_receiver *receiver, unsigned sender)
+{
+    struct lw_crossing unknown[2] = { { .from = NAN }, { .from = NAN } };
+    struct lw_steady steady = { .settle_ps = 0 };
+    for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
+        struct lw_pull pull = is_dominant ? *lw_levels_pull(receiver->levels, sender, receiver->unit) : (struct lw_pull){ 0 };
+        steady.level[is_dominant] = lw_levels_at(receiver->levels, receiver->unit, is_dominant << sender, &pull);
+    }
+    for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
+        const struct lw_level *level = &steady.level[is_dominant];
+        struct lw_seen seen = { .volt = steady.level[!is_dominant].volt, .target = *level, .is_dominant = !is_dominant };
+        steady.after_ps[is_dominant] = next_crossing(unknown, &seen);
+        double settle_ps = settled_constants / level->per_ps + 2;        /* 2: rounding */
+        uint64_t ps = settle_ps < 1e18 ? (uint64_t)settle_ps : LW_NEVER;
+        steady.settle_ps = ps > steady.settle_ps ? ps : steady.settle_ps;
+    }
+    return steady;
+}
+
+bool lw_receiver_is_calm(const struct lw_receiver *receiver, uint32_t senders, bool is_dominant)
+{
+    const struct lw_seen *now = &receiver->now;
+    return receiver->first == receiver->end && now->crossing_ps == LW_NEVER && !now->is_plenty && now->senders == senders
+        && now->is_dominant == is_dominant;
+}
+
+void lw_receiver_resume(struct lw_receiver *receiver, const struct lw_steady *steady, struct lw_arrival arrival,
+                        uint64_t edge_ps)
+{
+    struct lw_seen *now = &receiver->now;
+    now->t_ps = arrival.t_ps;
+    now->crossing_ps = LW_NEVER;
+    now->changed_ps = arrival.t_ps + steady->after_ps[arrival.is_dominant];
+    now->edge_ps = edge_ps;
+    now->volt = steady->level[!arrival.is_dominant].volt;
+    now->target = steady->level[arrival.is_dominant];
+    set_senders(receiver, now, arrival.is_dominant ? UINT32_C(1) << arrival.sender : 0);
+    now->is_dominant = arrival.is_dominant;
+    receiver->is_next_known = false;
+    receiver->asked_ps = now->changed_ps > receiver->asked_ps ? now->changed_ps : receiver->asked_ps;
+}

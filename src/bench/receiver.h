@@ -49,6 +49,14 @@ struct lw_receiver {
     struct lw_arrival arrivals[LW_RECEIVER_ARRIVALS];
 };
 
+/* How it sees one sender alone, each of whose changes finds the voltage settled after the one before. Indexed by
+ * is_dominant. after_ps: from the arrival of the change to the crossing; LW_NEVER: it does not see this sender. */
+struct lw_steady {
+    struct lw_level level[2];
+    uint64_t after_ps[2];
+    uint64_t settle_ps;              /* so far must an arrival lie from the next */
+};
+
 void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit);
 
 /* Begins at t_ps with these senders long settled, and nothing on its way. */
@@ -69,6 +77,15 @@ void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const 
 
 /* Takes arrivals in, on a copy, until the bit changes or none is left. */
 void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen);
+
+struct lw_steady lw_receiver_steady(const struct lw_receiver *receiver, unsigned sender);
+
+/* Nothing is on its way or crossing, and it sees these senders and this bit. */
+bool lw_receiver_is_calm(const struct lw_receiver *receiver, uint32_t senders, bool is_dominant);
+
+/* Puts it behind a change of a steady sender that arrived at t_ps and has crossed. edge_ps: its newest edge's crossing. */
+void lw_receiver_resume(struct lw_receiver *receiver, const struct lw_steady *steady, struct lw_arrival arrival,
+                        uint64_t edge_ps);
 
 /* Recessive for good at t_ps if nobody sends. */
 bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps);

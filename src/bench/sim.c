@@ -57,6 +57,12 @@ void lw_sim_destroy(struct lw_sim *sim)
     free(sim);
 }
 
+void lw_sim_forbid_lockstep(struct lw_sim *sim)
+{
+    lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
+    sim->lockstep.is_forbidden = true;
+}
+
 uint64_t lw_sim_now_ns(const struct lw_sim *sim)
 {
     return lw_sim_ns(sim);
@@ -90,7 +96,9 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
     return to_ps(soonest);
 }
 
-/* Time of what comes next. unit: whose bit or edge it is, -1 for anything else. */
+enum { LEAVE_LOCKSTEP = -2, OTHER = -1 };
+
+/* Time of what comes next. unit: whose bit or edge it is, or one of the above. */
 static uint64_t next_due(struct lw_sim *sim, int *unit)
 {
     if (sim->is_other_stale) {
@@ -98,7 +106,13 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
         sim->is_other_stale = false;
     }
     uint64_t soonest = sim->other_due_ps;
-    *unit = -1;
+    *unit = OTHER;
+    if (sim->lockstep.is_on) {
+        if (sim->lockstep.end_ps >= soonest)
+            return soonest;
+        *unit = LEAVE_LOCKSTEP;
+        return sim->lockstep.end_ps;
+    }
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
         uint64_t due = sim->bit_due_ps[i] < sim->edge_due_ps[i] ? sim->bit_due_ps[i] : sim->edge_due_ps[i];
         if (due < soonest) {
@@ -146,6 +160,10 @@ static void do_due(struct lw_sim *sim, int unit)
         lw_sim_node_event(sim, (unsigned)unit);
         return;
     }
+    if (unit == LEAVE_LOCKSTEP) {
+        lw_sim_leave_lockstep(sim, sim->now_ps);
+        return;
+    }
     sim->is_other_stale = true;
     lw_sim_take_steps(sim, now_ns);
     lw_sim_damage_due(sim, now_ns);
@@ -164,10 +182,13 @@ bool lw_sim_next(struct lw_sim *sim, uint64_t until_ns, struct lw_event *out)
         if (due_ps > until_ps || due_ps == LW_NEVER) {
             if (until_ps != LW_NEVER && until_ps > sim->now_ps)
                 sim->now_ps = until_ps;
+            if (until_ps + 1 > sim->lockstep.done_ps)
+                sim->lockstep.done_ps = until_ps + 1;
             return false;
         }
         if (due_ps > sim->now_ps)
             sim->now_ps = due_ps;
+        sim->lockstep.done_ps = sim->now_ps;
         do_due(sim, unit);
     }
     return true;

@@ -95,6 +95,7 @@ static void damage_messages(struct lw_sim *sim)
 
 void lw_sim_apply_damage(struct lw_sim *sim)
 {
+    lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
     sim->is_other_stale = true;
     enum lw_transceiver transceivers[LW_PLANT_MAX_UNITS];
     for (unsigned i = 0; i < sim->plant.n_units; i++)

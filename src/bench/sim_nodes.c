@@ -7,7 +7,7 @@
 
 #include <string.h>
 
-static void meter_drivers(struct lw_sim *sim, unsigned unit, bool is_dominant)
+void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
 {
     struct lw_sim_meter *meter = &sim->meter;
     uint32_t bit = UINT32_C(1) << unit;
@@ -51,7 +51,7 @@ static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     if (node->is_driving == is_dominant)
         return;
     node->is_driving = is_dominant;
-    meter_drivers(sim, unit, is_dominant);
+    lw_sim_note_drive(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
     lw_sim_look_ahead(sim);
 }
@@ -184,6 +184,16 @@ static void expect_next(struct lw_sim *sim, unsigned unit)
     due_at(sim, unit, is_eventless ? end_ps + node->clock.to_sample_ps[lw_mac_rate(node->mac)] : end_ps);
 }
 
+void lw_sim_expect(struct lw_sim *sim, unsigned unit)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    if (node->phase == LW_PHASE_BEFORE_SAMPLE)
+        due_at(sim, unit, node->clock.sample_ps);
+    else
+        expect_next(sim, unit);
+    look_ahead(sim, unit);
+}
+
 /* The bit may have ended meanwhile without an event of its own. */
 static void catch_up(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
 {
@@ -231,7 +241,7 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
 }
 
 /* A trace holds one frame as one unit saw it, from its start of frame on. */
-static void trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports)
+void lw_sim_trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports)
 {
     struct lw_sim_trace *trace = &sim->trace;
     const struct lw_sim_node *node = &sim->nodes[unit];
@@ -280,7 +290,7 @@ static void sample(struct lw_sim *sim, unsigned unit, bool is_dominant)
         lw_bit_clock_switch_rate(&node->clock, lw_mac_rate(node->mac));
     expect_next(sim, unit);
     if (unit == sim->trace.unit)
-        trace_bit(sim, unit, is_dominant, reports);
+        lw_sim_trace_bit(sim, unit, is_dominant, reports);
     if (reports == 0)
         return;
     count_reports(node, reports);
@@ -314,8 +324,10 @@ void lw_sim_node_event(struct lw_sim *sim, unsigned unit)
     if (node->next_ps > sim->now_ps)
         return;
     catch_up(sim, unit, sim->now_ps);
-    if (node->phase == LW_PHASE_BEFORE_SAMPLE && node->clock.sample_ps <= sim->now_ps)
+    if (node->phase == LW_PHASE_BEFORE_SAMPLE && node->clock.sample_ps <= sim->now_ps) {
         sample(sim, unit, node->is_rxd_dominant);
-    else if (node->phase == LW_PHASE_AFTER_SAMPLE)
+        lw_sim_try_lockstep(sim, unit);
+    } else if (node->phase == LW_PHASE_AFTER_SAMPLE) {
         end_bit(sim, unit);
+    }
 }

@@ -56,6 +56,32 @@ struct lw_sim_trace {
     bool has_frame;
 };
 
+/* Where one of the units in lockstep stands in its own time. */
+struct lw_sim_pace {
+    struct lw_bit_clock clock;
+    unsigned bit;                    /* of the frame: the one that the clock stands in */
+    unsigned edge_bit;               /* the one that the edge it took last begins; 0: none */
+    uint64_t edge_ps;
+};
+
+enum { LW_LOCKSTEP_BITS = 200 };     /* no classic frame is longer */
+
+/* All units while one sends and the others listen: see sim_lockstep.c. Their nodes stand as they stood at its beginning. */
+struct lw_sim_lockstep {
+    bool is_forbidden, is_on;
+    unsigned sender;
+    struct lw_mac_sending sending;   /* n_sampled: by every unit, at the beginning */
+    uint64_t start_ps, bit_ps;       /* of the next bit after those, by the sender's clock */
+    uint64_t end_ps;                 /* it holds for all that happens before */
+    uint64_t done_ps;                /* the loop has passed all that happens before */
+    uint64_t retry_ps;               /* no sooner is it tried again */
+    uint32_t units;
+    unsigned n_changes;
+    uint16_t changes[LW_LOCKSTEP_BITS];      /* bits that differ from the one before; by turns */
+    uint64_t after_ps[LW_PLANT_MAX_UNITS][2];
+    struct lw_sim_pace paces[LW_PLANT_MAX_UNITS];    /* at its end */
+};
+
 /* For the averaging meter: how long anybody drove, and who drove last. */
 struct lw_sim_meter {
     uint64_t since_ps, dominant_ps, changed_ps;
@@ -83,6 +109,7 @@ struct lw_sim {
     uint64_t damage_ns;              /* when a damage begins, ends or toggles next */
     unsigned next_step;
     uint64_t plug_ns;                /* when a unit plugs itself in next */
+    struct lw_sim_lockstep lockstep;
     struct lw_sim_meter meter;
     struct lw_sim_trace trace;
 };
@@ -94,6 +121,15 @@ void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and m
 void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
 void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+
+/* What these share with lockstep. */
+void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant);     /* at now_ps, for the meter */
+void lw_sim_trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports);
+void lw_sim_expect(struct lw_sim *sim, unsigned unit);           /* its next bit clock event and RXD edge, by its phase */
+
+/* sim_lockstep.c: all units at once while one sends. */
+void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit);     /* unit has just sampled */
+void lw_sim_leave_lockstep(struct lw_sim *sim, uint64_t t_ps);   /* if in it: all before t_ps has happened, each unit stands alone */
 
 /* sim_damage.c: what holds now, and its effect on wires and units. */
 void lw_sim_apply_damage(struct lw_sim *sim);                    /* something began, ended or toggled, or a person did something */

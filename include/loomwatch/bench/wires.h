@@ -44,6 +44,19 @@ uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit);
 /* Nobody drives and every RXD is recessive, for ever if nobody begins. */
 bool lw_wires_is_idle(const struct lw_wires *wires);
 
+/* Units whose receivers work, as a set. */
+uint32_t lw_wires_listening(const struct lw_wires *wires);
+
+/* For one sender among listeners, each of whose changes comes bit_ps or more after the one before, the next at from_ps at
+ * the earliest. True if the unit's RXD then follows every change of its TXD exactly after_ps[is_dominant] later, less than
+ * bit_ps and more than 0, as long as nobody else drives and the wiring stays: it is calm, sees this sender, and its voltage
+ * settles within a bit. */
+bool lw_wires_is_steady(struct lw_wires *wires, unsigned sender, unsigned unit, uint64_t bit_ps, uint64_t from_ps,
+                        uint64_t after_ps[2]);
+
+/* The sender's TXD has changed at these times, by turns, instead of by lw_wires_drive: every listening unit was steady. */
+void lw_wires_resume(struct lw_wires *wires, unsigned sender, const uint64_t *changes_ps, unsigned n_changes);
+
 struct lw_volts {
     double h, l;                 /* against ground */
 };
