@@ -98,6 +98,19 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
 
 enum { LEAVE_LOCKSTEP = -2, OTHER = -1 };
 
+static int soonest_unit(const struct lw_sim *sim, uint64_t *soonest_ps)
+{
+    int unit = OTHER;
+    for (unsigned i = 0; i < sim->plant.n_units; i++) {
+        uint64_t due = sim->bit_due_ps[i] < sim->edge_due_ps[i] ? sim->bit_due_ps[i] : sim->edge_due_ps[i];
+        if (due < *soonest_ps) {
+            *soonest_ps = due;
+            unit = (int)i;
+        }
+    }
+    return unit;
+}
+
 /* Time of what comes next. unit: whose bit or edge it is, or one of the above. */
 static uint64_t next_due(struct lw_sim *sim, int *unit)
 {
@@ -105,22 +118,18 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
         sim->other_due_ps = other_due_ps(sim);
         sim->is_other_stale = false;
     }
-    uint64_t soonest = sim->other_due_ps;
-    *unit = OTHER;
     if (sim->lockstep.is_on) {
-        if (sim->lockstep.end_ps >= soonest)
-            return soonest;
-        *unit = LEAVE_LOCKSTEP;
-        return sim->lockstep.end_ps;
+        bool is_over = sim->lockstep.end_ps < sim->other_due_ps;
+        *unit = is_over ? LEAVE_LOCKSTEP : OTHER;
+        return is_over ? sim->lockstep.end_ps : sim->other_due_ps;
     }
-    for (unsigned i = 0; i < sim->plant.n_units; i++) {
-        uint64_t due = sim->bit_due_ps[i] < sim->edge_due_ps[i] ? sim->bit_due_ps[i] : sim->edge_due_ps[i];
-        if (due < soonest) {
-            soonest = due;
-            *unit = (int)i;
-        }
+    for (;;) {
+        uint64_t soonest_ps = sim->other_due_ps;
+        *unit = soonest_unit(sim, &soonest_ps);
+        if (*unit < 0 || !(sim->guessed >> *unit & 1) || sim->edge_due_ps[*unit] > sim->bit_due_ps[*unit])
+            return soonest_ps;
+        lw_sim_look_closer(sim, (unsigned)*unit);
     }
-    return soonest;
 }
 
 static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)

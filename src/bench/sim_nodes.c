@@ -31,12 +31,26 @@ static void due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
     sim->nodes[unit].next_ps = sim->bit_due_ps[unit] = t_ps;
 }
 
-/* Only edges to dominant synchronise; the others are seen when the bit is sampled. */
+/* Only edges to dominant synchronise, and none while the unit drives; the others are seen when the bit is sampled. */
+static bool waits_for_edge(const struct lw_sim_node *node)
+{
+    return node->phase != LW_PHASE_OFF && !node->is_deaf && !node->is_rxd_dominant && !node->is_driving;
+}
+
+/* A guess is enough until it is due: somebody else may drive first. */
 static void look_ahead(struct lw_sim *sim, unsigned unit)
 {
-    const struct lw_sim_node *node = &sim->nodes[unit];
-    sim->edge_due_ps[unit] = node->phase == LW_PHASE_OFF || node->is_deaf || node->is_rxd_dominant
-        ? LW_NEVER : lw_wires_next_change_ps(sim->wires, unit);
+    bool is_exact = true;
+    sim->edge_due_ps[unit] =
+        waits_for_edge(&sim->nodes[unit]) ? lw_wires_soonest_change_ps(sim->wires, unit, &is_exact) : LW_NEVER;
+    uint32_t bit = UINT32_C(1) << unit;
+    sim->guessed = is_exact ? sim->guessed & ~bit : sim->guessed | bit;
+}
+
+void lw_sim_look_closer(struct lw_sim *sim, unsigned unit)
+{
+    sim->edge_due_ps[unit] = lw_wires_next_change_ps(sim->wires, unit);
+    sim->guessed &= ~(UINT32_C(1) << unit);
 }
 
 void lw_sim_look_ahead(struct lw_sim *sim)

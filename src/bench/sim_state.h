@@ -101,7 +101,8 @@ struct lw_sim {
     struct lw_adapter adapter;
     struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
     uint64_t bit_due_ps[LW_PLANT_MAX_UNITS];    /* next_ps of each unit, side by side: they are searched at every step */
-    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known */
+    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known, if that matters */
+    uint32_t guessed;                /* units whose edge_due_ps may be too early: to be looked at again then */
     uint64_t other_due_ps;           /* soonest of all that is not a unit's bit; valid unless is_other_stale */
     bool is_other_stale;
     unsigned n_damages;
@@ -121,6 +122,7 @@ void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and m
 void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
 void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+void lw_sim_look_closer(struct lw_sim *sim, unsigned unit);      /* its guessed edge is due */
 
 /* What these share with lockstep. */
 void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant);     /* at now_ps, for the meter */

@@ -196,6 +196,19 @@ uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit)
     return receiver->next_change_ps == LW_NEVER ? LW_NEVER : receiver->next_change_ps + wires->rxd_delay_ps[unit];
 }
 
+uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact)
+{
+    const struct lw_receiver *receiver = &wires->receivers[unit];
+    const struct lw_seen *now = &receiver->now;
+    *is_exact = receiver->is_next_known || now->changed_ps > receiver->asked_ps || !(wires->listening >> unit & 1);
+    if (*is_exact)
+        return lw_wires_next_change_ps(wires, unit);
+    uint64_t soonest_ps = wires->first_deadline_ps < now->crossing_ps ? wires->first_deadline_ps : now->crossing_ps;
+    if (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps < soonest_ps)
+        soonest_ps = receiver->arrivals[receiver->first].t_ps;
+    return soonest_ps == LW_NEVER ? LW_NEVER : soonest_ps + wires->rxd_delay_ps[unit];
+}
+
 bool lw_wires_is_idle(const struct lw_wires *wires)
 {
     if (wires->driving)

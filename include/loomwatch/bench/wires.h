@@ -41,6 +41,9 @@ uint64_t lw_wires_last_edge_ps(const struct lw_wires *wires, unsigned unit);
  * UINT64_MAX: none. */
 uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit);
 
+/* A time that this change does not come before, for little work; is_exact: it is that of the change itself. */
+uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact);
+
 /* Nobody drives and every RXD is recessive, for ever if nobody begins. */
 bool lw_wires_is_idle(const struct lw_wires *wires);
 
