@@ -13,7 +13,6 @@ enum {
     SMALL_BENCH = 10,            /* units: all their sets fit into the cache */
     CACHE_LOG2 = 10, N_CACHED = 1 << CACHE_LOG2,
     MAX_REMEMBERED_SENDERS = 3,  /* on a larger bench */
-    PLENTY = 5,                  /* senders: their level lies above 3.6 V of 5 on 60 ohm, a few ohms away */
 };
 
 /* Common-mode range of receivers: ISO 11898-2:2016, from memory; 2003 has -2 to +7 V. */
@@ -141,9 +140,9 @@ static bool has_more_than(uint32_t senders, unsigned n)
     return senders != 0;
 }
 
-bool lw_levels_are_plenty(const struct lw_levels *levels, unsigned unit, uint32_t senders)
+uint32_t lw_levels_good_senders(const struct lw_levels *levels, unsigned unit)
 {
-    return (senders & ~levels->good[unit]) == 0 && has_more_than(senders, PLENTY - 1);
+    return levels->good[unit];
 }
 
 /* The quick way is good at a unit if it is with everybody sending: that is where it is worst, as the copper that senders

@@ -20,14 +20,14 @@ static const char *shared_const(const struct lw_mac *mac)
     return (const char *)mac + SHARED_FROM;
 }
 
-static bool is_in_stuffed_part(const struct lw_mac *mac)
+bool lw_mac_is_in_frame(const struct lw_mac *mac)
 {
     return mac->part >= PART_ID_28_21 && mac->part <= PART_LAST_STUFF;
 }
 
 bool lw_mac_sending(const struct lw_mac *mac, struct lw_mac_sending *out)
 {
-    if (!mac->is_transmitter || !is_in_stuffed_part(mac) || mac->sending_slot == NO_SLOT
+    if (!mac->is_transmitter || !lw_mac_is_in_frame(mac) || mac->sending_slot == NO_SLOT
         || mac->queue[mac->sending_slot].frame.flags & LW_FRAME_FD || mac->n_sent_bits >= mac->stream.n)
         return false;
     *out = (struct lw_mac_sending){ mac->stream.bit, mac->stream.n, mac->n_sent_bits - 1u };

@@ -28,7 +28,7 @@ struct lw_seen {
     struct lw_pull pull;
     uint32_t senders;
     bool is_dominant;
-    bool is_plenty;                  /* of senders: volt and target are not kept up */
+    bool is_plenty;                  /* of senders: volt, target and pull are not kept up */
 };
 
 /* How long the last crossing of each direction took, and from where to where: a bus repeats itself. */
@@ -40,6 +40,7 @@ struct lw_crossing {
 struct lw_receiver {
     struct lw_levels *levels;
     unsigned unit;
+    uint32_t good;                   /* lw_levels_good_senders */
     struct lw_seen now;
     struct lw_crossing known[2];
     uint64_t asked_ps;               /* newest time it was brought to by a question */

@@ -9,6 +9,9 @@
 
 static bool create_nodes(struct lw_sim *sim)
 {
+    for (unsigned i = 0; i < LW_PLANT_MAX_UNITS; i++)
+        sim->due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
+    sim->stale_groups = (UINT32_C(1) << LW_SOONEST_GROUPS) - 1;
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
         const struct lw_plant_unit *unit = &sim->plant.units[i];
         struct lw_mac_options options = { unit->is_listen_only, unit->is_one_shot, unit->data_timing.tq_ps != 0 };
@@ -16,7 +19,7 @@ static bool create_nodes(struct lw_sim *sim)
         node->mac = lw_mac_create(&options);
         node->is_plugged = unit->is_plugged;
         node->is_powered = true;
-        node->next_ps = node->boot_ns = node->restart_ns = sim->bit_due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
+        node->next_ps = node->boot_ns = node->restart_ns = LW_NEVER;
         if (!node->mac)
             return false;
     }
@@ -98,16 +101,27 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
 
 enum { LEAVE_LOCKSTEP = -2, OTHER = -1 };
 
-static int soonest_unit(const struct lw_sim *sim, uint64_t *soonest_ps)
+static struct lw_sim_soonest soonest_of_group(const struct lw_sim *sim, unsigned group)
+{
+    struct lw_sim_soonest soonest = { LW_NEVER, OTHER };
+    for (unsigned i = group * LW_SOONEST_OF; i < (group + 1) * LW_SOONEST_OF; i++)
+        if (sim->due_ps[i] < soonest.t_ps)
+            soonest = (struct lw_sim_soonest){ sim->due_ps[i], (int)i };
+    return soonest;
+}
+
+/* Of equal ones the first. */
+static int soonest_unit(struct lw_sim *sim, uint64_t *soonest_ps)
 {
     int unit = OTHER;
-    for (unsigned i = 0; i < sim->plant.n_units; i++) {
-        uint64_t due = sim->bit_due_ps[i] < sim->edge_due_ps[i] ? sim->bit_due_ps[i] : sim->edge_due_ps[i];
-        if (due < *soonest_ps) {
-            *soonest_ps = due;
-            unit = (int)i;
+    for (uint32_t left = sim->stale_groups; left; left &= left - 1)
+        sim->soonest[__builtin_ctz(left)] = soonest_of_group(sim, (unsigned)__builtin_ctz(left));
+    sim->stale_groups = 0;
+    for (unsigned i = 0; i * LW_SOONEST_OF < sim->plant.n_units; i++)
+        if (sim->soonest[i].t_ps < *soonest_ps) {
+            *soonest_ps = sim->soonest[i].t_ps;
+            unit = sim->soonest[i].unit;
         }
-    }
     return unit;
 }
 
@@ -126,7 +140,7 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
     for (;;) {
         uint64_t soonest_ps = sim->other_due_ps;
         *unit = soonest_unit(sim, &soonest_ps);
-        if (*unit < 0 || !(sim->guessed >> *unit & 1) || sim->edge_due_ps[*unit] > sim->bit_due_ps[*unit])
+        if (*unit < 0 || !(sim->guessed >> *unit & 1) || sim->edge_due_ps[*unit] > soonest_ps)
             return soonest_ps;
         lw_sim_look_closer(sim, (unsigned)*unit);
     }
@@ -162,11 +176,14 @@ static void release_messages(struct lw_sim *sim, uint64_t now_ns)
     }
 }
 
-static void do_due(struct lw_sim *sim, int unit)
+static void do_due(struct lw_sim *sim, int unit, uint64_t until_ps)
 {
     uint64_t now_ns = lw_sim_ns(sim);
     if (unit >= 0) {
-        lw_sim_node_event(sim, (unsigned)unit);
+        if (lw_sim_node_event(sim, (unsigned)unit) && !sim->lockstep.is_forbidden) {
+            lw_sim_try_lockstep(sim, (unsigned)unit);
+            lw_sim_try_in_turn(sim, (unsigned)unit, until_ps);
+        }
         return;
     }
     if (unit == LEAVE_LOCKSTEP) {
@@ -198,7 +215,7 @@ bool lw_sim_next(struct lw_sim *sim, uint64_t until_ns, struct lw_event *out)
         if (due_ps > sim->now_ps)
             sim->now_ps = due_ps;
         sim->lockstep.done_ps = sim->now_ps;
-        do_due(sim, unit);
+        do_due(sim, unit, until_ps);
     }
     return true;
 }

@@ -28,7 +28,20 @@ void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
 
 static void due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
 {
-    sim->nodes[unit].next_ps = sim->bit_due_ps[unit] = t_ps;
+    uint64_t edge_ps = sim->edge_due_ps[unit];
+    sim->nodes[unit].next_ps = t_ps;
+    sim->due_ps[unit] = t_ps < edge_ps ? t_ps : edge_ps;
+    sim->stale_groups |= UINT32_C(1) << unit / LW_SOONEST_OF;
+}
+
+static void edge_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps, bool is_exact)
+{
+    uint32_t bit = UINT32_C(1) << unit;
+    uint64_t next_ps = sim->nodes[unit].next_ps;
+    sim->edge_due_ps[unit] = t_ps;
+    sim->due_ps[unit] = t_ps < next_ps ? t_ps : next_ps;
+    sim->stale_groups |= UINT32_C(1) << unit / LW_SOONEST_OF;
+    sim->guessed = is_exact ? sim->guessed & ~bit : sim->guessed | bit;
 }
 
 /* Only edges to dominant synchronise, and none while the unit drives; the others are seen when the bit is sampled. */
@@ -40,17 +53,17 @@ static bool waits_for_edge(const struct lw_sim_node *node)
 /* A guess is enough until it is due: somebody else may drive first. */
 static void look_ahead(struct lw_sim *sim, unsigned unit)
 {
-    bool is_exact = true;
-    sim->edge_due_ps[unit] =
-        waits_for_edge(&sim->nodes[unit]) ? lw_wires_soonest_change_ps(sim->wires, unit, &is_exact) : LW_NEVER;
+    bool is_exact = true, is_waiting = waits_for_edge(&sim->nodes[unit]);
     uint32_t bit = UINT32_C(1) << unit;
-    sim->guessed = is_exact ? sim->guessed & ~bit : sim->guessed | bit;
+    sim->waiting = is_waiting ? sim->waiting | bit : sim->waiting & ~bit;
+    uint64_t t_ps = is_waiting ? lw_wires_soonest_change_ps(sim->wires, unit, &is_exact) : LW_NEVER;
+    if (t_ps != sim->edge_due_ps[unit] || !is_exact)
+        edge_due_at(sim, unit, t_ps, is_exact);
 }
 
 void lw_sim_look_closer(struct lw_sim *sim, unsigned unit)
 {
-    sim->edge_due_ps[unit] = lw_wires_next_change_ps(sim->wires, unit);
-    sim->guessed &= ~(UINT32_C(1) << unit);
+    edge_due_at(sim, unit, lw_wires_next_change_ps(sim->wires, unit), true);
 }
 
 void lw_sim_look_ahead(struct lw_sim *sim)
@@ -67,7 +80,9 @@ static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     node->is_driving = is_dominant;
     lw_sim_note_drive(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
-    lw_sim_look_ahead(sim);
+    look_ahead(sim, unit);
+    for (uint32_t left = sim->waiting; left; left &= left - 1)
+        look_ahead(sim, (unsigned)__builtin_ctz(left));
 }
 
 static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
@@ -182,7 +197,8 @@ void lw_sim_node_stop(struct lw_sim *sim, unsigned unit)
     drive(sim, unit, false);
     node->phase = LW_PHASE_OFF;
     node->boot_ns = node->restart_ns = LW_NEVER;
-    sim->edge_due_ps[unit] = LW_NEVER;
+    edge_due_at(sim, unit, LW_NEVER, true);
+    sim->waiting &= ~(UINT32_C(1) << unit);
     sim->is_other_stale = true;
     due_at(sim, unit, LW_NEVER);
     lw_messages_stop(&sim->messages, unit);
@@ -331,17 +347,27 @@ static void end_bit(struct lw_sim *sim, unsigned unit)
     start_bit(sim, unit, node->clock.end_ps);
 }
 
-void lw_sim_node_event(struct lw_sim *sim, unsigned unit)
+bool lw_sim_node_event(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
     follow_rxd(sim, unit);
     if (node->next_ps > sim->now_ps)
-        return;
+        return false;
     catch_up(sim, unit, sim->now_ps);
     if (node->phase == LW_PHASE_BEFORE_SAMPLE && node->clock.sample_ps <= sim->now_ps) {
         sample(sim, unit, node->is_rxd_dominant);
-        lw_sim_try_lockstep(sim, unit);
-    } else if (node->phase == LW_PHASE_AFTER_SAMPLE) {
-        end_bit(sim, unit);
+        return true;
     }
+    if (node->phase == LW_PHASE_AFTER_SAMPLE)
+        end_bit(sim, unit);
+    return false;
+}
+
+void lw_sim_node_rest(struct lw_sim *sim, unsigned unit)
+{
+    catch_up(sim, unit, sim->now_ps);
+    if (sim->nodes[unit].phase == LW_PHASE_BEFORE_SAMPLE)
+        sample(sim, unit, false);
+    else
+        end_bit(sim, unit);
 }

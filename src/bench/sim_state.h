@@ -82,6 +82,13 @@ struct lw_sim_lockstep {
     struct lw_sim_pace paces[LW_PLANT_MAX_UNITS];    /* at its end */
 };
 
+/* Of a few neighbours, who is due first. */
+enum { LW_SOONEST_OF = 4, LW_SOONEST_GROUPS = LW_PLANT_MAX_UNITS / LW_SOONEST_OF };
+struct lw_sim_soonest {
+    uint64_t t_ps;
+    int unit;
+};
+
 /* For the averaging meter: how long anybody drove, and who drove last. */
 struct lw_sim_meter {
     uint64_t since_ps, dominant_ps, changed_ps;
@@ -100,9 +107,12 @@ struct lw_sim {
     struct lw_messages messages;
     struct lw_adapter adapter;
     struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
-    uint64_t bit_due_ps[LW_PLANT_MAX_UNITS];    /* next_ps of each unit, side by side: they are searched at every step */
+    uint64_t due_ps[LW_PLANT_MAX_UNITS];        /* of each unit the sooner of next_ps and edge_due_ps: searched at every step */
+    struct lw_sim_soonest soonest[LW_SOONEST_GROUPS];
+    uint32_t stale_groups;           /* whose soonest is to be found anew */
     uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known, if that matters */
     uint32_t guessed;                /* units whose edge_due_ps may be too early: to be looked at again then */
+    uint32_t waiting;                /* units to which an edge matters */
     uint64_t other_due_ps;           /* soonest of all that is not a unit's bit; valid unless is_other_stale */
     bool is_other_stale;
     unsigned n_damages;
@@ -119,7 +129,8 @@ struct lw_sim {
 void lw_sim_node_start(struct lw_sim *sim, unsigned unit);       /* supply and bus are there: controller from power-on */
 void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
 void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
-void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
+bool lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due; true: it sampled */
+void lw_sim_node_rest(struct lw_sim *sim, unsigned unit);        /* the same of a bit clock, where RXD is known to rest recessive */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
 void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
 void lw_sim_look_closer(struct lw_sim *sim, unsigned unit);      /* its guessed edge is due */
@@ -132,6 +143,9 @@ void lw_sim_expect(struct lw_sim *sim, unsigned unit);           /* its next bit
 /* sim_lockstep.c: all units at once while one sends. */
 void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit);     /* unit has just sampled */
 void lw_sim_leave_lockstep(struct lw_sim *sim, uint64_t t_ps);   /* if in it: all before t_ps has happened, each unit stands alone */
+
+/* sim_in_turn.c: one unit after the other while nobody can drive. */
+void lw_sim_try_in_turn(struct lw_sim *sim, unsigned unit, uint64_t until_ps);   /* unit has just sampled; up to and with until_ps */
 
 /* sim_damage.c: what holds now, and its effect on wires and units. */
 void lw_sim_apply_damage(struct lw_sim *sim);                    /* something began, ended or toggled, or a person did something */

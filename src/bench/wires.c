@@ -221,6 +221,19 @@ bool lw_wires_is_idle(const struct lw_wires *wires)
     return true;
 }
 
+bool lw_wires_rest(struct lw_wires *wires, uint64_t t_ps)
+{
+    if (wires->driving)
+        return false;
+    for (uint32_t left = wires->listening; left; left &= left - 1) {
+        unsigned u = (unsigned)__builtin_ctz(left);
+        lw_receiver_advance(&wires->receivers[u], bus_time(wires, u, t_ps));
+        if (!lw_receiver_is_calm(&wires->receivers[u], 0, false))
+            return false;
+    }
+    return true;
+}
+
 static void measure_ways(struct lw_wires *wires)
 {
     const struct lw_loom *loom = lw_levels_loom(wires->levels);

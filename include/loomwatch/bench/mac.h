@@ -78,8 +78,15 @@ void lw_mac_restart(struct lw_mac *mac);
 
 bool lw_mac_is_transmitter(const struct lw_mac *mac);    /* it sends, or has just sent */
 
+/* So many recessive bits it samples at least before it may drive dominant, if they are all recessive and nothing is queued
+ * or restarted meanwhile that it could begin with; 0: perhaps in the next bit. */
+unsigned lw_mac_silent_bits(const struct lw_mac *mac);
+
 /* For a bench that samples for several controllers at once; all of it holds inside a classic frame, from behind the start of
  * frame to the CRC delimiter. */
+
+/* Its next bit lies between start of frame and CRC delimiter. */
+bool lw_mac_is_in_frame(const struct lw_mac *mac);
 
 /* The bits of the frame that this controller sends, start of frame to end of CRC, and how many of them were sampled. */
 struct lw_mac_sending {

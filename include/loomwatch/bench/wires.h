@@ -60,6 +60,9 @@ bool lw_wires_is_steady(struct lw_wires *wires, unsigned sender, unsigned unit, 
 /* The sender's TXD has changed at these times, by turns, instead of by lw_wires_drive: every listening unit was steady. */
 void lw_wires_resume(struct lw_wires *wires, unsigned sender, const uint64_t *changes_ps, unsigned n_changes);
 
+/* At t_ps, not earlier than what was driven: nobody drives, and nothing is on its way to any receiver. */
+bool lw_wires_rest(struct lw_wires *wires, uint64_t t_ps);
+
 struct lw_volts {
     double h, l;                 /* against ground */
 };
