@@ -10,8 +10,8 @@
 #include <stdlib.h>
 
 enum {
-    SMALL_BENCH = 10,            /* units: all their sets fit into the cache */
-    CACHE_LOG2 = 10, N_CACHED = 1 << CACHE_LOG2,
+    SMALL_BENCH = 10,            /* units: all their sets are remembered */
+    CACHE_LOG2 = 13, N_CACHED = 1 << CACHE_LOG2,      /* of 32 units about as many sets as are remembered: 4 MB */
     MAX_REMEMBERED_SENDERS = 3,  /* on a larger bench */
 };
 
@@ -39,7 +39,8 @@ struct lw_levels *lw_levels_create(const struct lw_plant *plant)
     if (!levels)
         return NULL;
     levels->plant = plant;
-    levels->cached = calloc((size_t)N_CACHED * (plant->n_units + 1), sizeof(*levels->cached));
+    size_t n_cached = plant->n_units <= SMALL_BENCH ? (size_t)1 << plant->n_units : N_CACHED;
+    levels->cached = calloc(n_cached * (plant->n_units + 1), sizeof(*levels->cached));
     unsigned n_nodes = 2 * (plant->n_points + plant->n_units);
     if (levels->cached && lw_network_init(&levels->network, n_nodes) == 0 && lw_network_init(&levels->dead, n_nodes) == 0)
         return levels;

@@ -201,15 +201,16 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
         receiver->end -= receiver->first;
         receiver->first = 0;
     }
-    unsigned at = receiver->end++;
-    for (; at > receiver->first && receiver->arrivals[at - 1].t_ps > arrival.t_ps; at--) {
-        if (receiver->arrivals[at - 1].sender == arrival.sender) {
-            arrival.t_ps = receiver->arrivals[at - 1].t_ps;
+    const struct lw_arrival *first = receiver->arrivals + receiver->first;
+    struct lw_arrival *at = receiver->arrivals + receiver->end++;
+    for (; at > first && at[-1].t_ps > arrival.t_ps; at--) {
+        if (at[-1].sender == arrival.sender) {
+            arrival.t_ps = at[-1].t_ps;
             break;
         }
-        receiver->arrivals[at] = receiver->arrivals[at - 1];
+        *at = at[-1];
     }
-    receiver->arrivals[at] = arrival;
+    *at = arrival;
     if (arrival.t_ps <= receiver->next_change_ps)   /* a later one cannot alter what is known to come first */
         receiver->is_next_known = false;
 }

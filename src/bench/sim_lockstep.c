@@ -44,9 +44,8 @@ static void go_to_bit(struct lw_sim_pace *pace, unsigned bit)
 /* The edge that begins a bit, as a listener's clock takes it: still in the bit before, or already in that one. */
 static void take_edge(struct lw_sim_pace *pace, unsigned bit, uint64_t edge_ps)
 {
-    go_to_bit(pace, bit - 1);
-    if (pace->clock.end_ps <= edge_ps)
-        go_to_bit(pace, bit);
+    uint64_t end_ps = pace->clock.end_ps + (bit - 1 - pace->bit) * pace->clock.bit_ps[0];
+    go_to_bit(pace, end_ps <= edge_ps ? bit : bit - 1);
     lw_bit_clock_edge(&pace->clock, edge_ps, false);
 }
 
@@ -62,7 +61,7 @@ static uint64_t lead(const struct lw_sim_lockstep *lockstep, unsigned unit, stru
             return own_ps < end_ps ? own_ps : end_ps;
         if (change_ps >= end_ps)
             break;
-        if (change_ps <= sample_ps(pace, bit - 1))
+        if (change_ps <= (bit - 1 == pace->bit ? pace->clock.sample_ps : own_ps - pace->clock.bit_ps[0]))
             return change_ps;
         if (!is_dominant)
             continue;
