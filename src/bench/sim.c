@@ -9,9 +9,7 @@
 
 static bool create_nodes(struct lw_sim *sim)
 {
-    for (unsigned i = 0; i < LW_PLANT_MAX_UNITS; i++)
-        sim->due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
-    sim->stale_groups = (UINT32_C(1) << LW_SOONEST_GROUPS) - 1;
+    lw_sim_due_init(sim);
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
         const struct lw_plant_unit *unit = &sim->plant.units[i];
         struct lw_mac_options options = { unit->is_listen_only, unit->is_one_shot, unit->data_timing.tq_ps != 0 };
@@ -19,7 +17,7 @@ static bool create_nodes(struct lw_sim *sim)
         node->mac = lw_mac_create(&options);
         node->is_plugged = unit->is_plugged;
         node->is_powered = true;
-        node->next_ps = node->boot_ns = node->restart_ns = LW_NEVER;
+        node->boot_ns = node->restart_ns = LW_NEVER;
         if (!node->mac)
             return false;
     }
@@ -101,30 +99,6 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
 
 enum { LEAVE_LOCKSTEP = -2, OTHER = -1 };
 
-static struct lw_sim_soonest soonest_of_group(const struct lw_sim *sim, unsigned group)
-{
-    struct lw_sim_soonest soonest = { LW_NEVER, OTHER };
-    for (unsigned i = group * LW_SOONEST_OF; i < (group + 1) * LW_SOONEST_OF; i++)
-        if (sim->due_ps[i] < soonest.t_ps)
-            soonest = (struct lw_sim_soonest){ sim->due_ps[i], (int)i };
-    return soonest;
-}
-
-/* Of equal ones the first. */
-static int soonest_unit(struct lw_sim *sim, uint64_t *soonest_ps)
-{
-    int unit = OTHER;
-    for (uint32_t left = sim->stale_groups; left; left &= left - 1)
-        sim->soonest[__builtin_ctz(left)] = soonest_of_group(sim, (unsigned)__builtin_ctz(left));
-    sim->stale_groups = 0;
-    for (unsigned i = 0; i * LW_SOONEST_OF < sim->plant.n_units; i++)
-        if (sim->soonest[i].t_ps < *soonest_ps) {
-            *soonest_ps = sim->soonest[i].t_ps;
-            unit = sim->soonest[i].unit;
-        }
-    return unit;
-}
-
 /* Time of what comes next. unit: whose bit or edge it is, or one of the above. */
 static uint64_t next_due(struct lw_sim *sim, int *unit)
 {
@@ -137,13 +111,9 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
         *unit = is_over ? LEAVE_LOCKSTEP : OTHER;
         return is_over ? sim->lockstep.end_ps : sim->other_due_ps;
     }
-    for (;;) {
-        uint64_t soonest_ps = sim->other_due_ps;
-        *unit = soonest_unit(sim, &soonest_ps);
-        if (*unit < 0 || !(sim->guessed >> *unit & 1) || sim->edge_due_ps[*unit] > soonest_ps)
-            return soonest_ps;
-        lw_sim_look_closer(sim, (unsigned)*unit);
-    }
+    struct lw_sim_soonest soonest = lw_sim_soonest(sim, sim->other_due_ps);
+    *unit = soonest.unit < 0 ? OTHER : soonest.unit;
+    return soonest.t_ps;
 }
 
 static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)

@@ -103,7 +103,8 @@ void lw_sim_apply_damage(struct lw_sim *sim)
     set_wires(sim, transceivers);
     damage_messages(sim);
     run_units(sim, transceivers);
-    lw_sim_look_ahead(sim);
+    for (unsigned i = 0; i < sim->plant.n_units; i++)
+        lw_sim_look_ahead(sim, i);
 }
 
 /* A loose contact is closed for a random time, then open for a short one: value openings a second on average. */

@@ -26,52 +26,6 @@ void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     }
 }
 
-static void due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
-{
-    uint64_t edge_ps = sim->edge_due_ps[unit];
-    sim->nodes[unit].next_ps = t_ps;
-    sim->due_ps[unit] = t_ps < edge_ps ? t_ps : edge_ps;
-    sim->stale_groups |= UINT32_C(1) << unit / LW_SOONEST_OF;
-}
-
-static void edge_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps, bool is_exact)
-{
-    uint32_t bit = UINT32_C(1) << unit;
-    uint64_t next_ps = sim->nodes[unit].next_ps;
-    sim->edge_due_ps[unit] = t_ps;
-    sim->due_ps[unit] = t_ps < next_ps ? t_ps : next_ps;
-    sim->stale_groups |= UINT32_C(1) << unit / LW_SOONEST_OF;
-    sim->guessed = is_exact ? sim->guessed & ~bit : sim->guessed | bit;
-}
-
-/* Only edges to dominant synchronise, and none while the unit drives; the others are seen when the bit is sampled. */
-static bool waits_for_edge(const struct lw_sim_node *node)
-{
-    return node->phase != LW_PHASE_OFF && !node->is_deaf && !node->is_rxd_dominant && !node->is_driving;
-}
-
-/* A guess is enough until it is due: somebody else may drive first. */
-static void look_ahead(struct lw_sim *sim, unsigned unit)
-{
-    bool is_exact = true, is_waiting = waits_for_edge(&sim->nodes[unit]);
-    uint32_t bit = UINT32_C(1) << unit;
-    sim->waiting = is_waiting ? sim->waiting | bit : sim->waiting & ~bit;
-    uint64_t t_ps = is_waiting ? lw_wires_soonest_change_ps(sim->wires, unit, &is_exact) : LW_NEVER;
-    if (t_ps != sim->edge_due_ps[unit] || !is_exact)
-        edge_due_at(sim, unit, t_ps, is_exact);
-}
-
-void lw_sim_look_closer(struct lw_sim *sim, unsigned unit)
-{
-    edge_due_at(sim, unit, lw_wires_next_change_ps(sim->wires, unit), true);
-}
-
-void lw_sim_look_ahead(struct lw_sim *sim)
-{
-    for (unsigned i = 0; i < sim->plant.n_units; i++)
-        look_ahead(sim, i);
-}
-
 static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
@@ -80,9 +34,7 @@ static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     node->is_driving = is_dominant;
     lw_sim_note_drive(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
-    look_ahead(sim, unit);
-    for (uint32_t left = sim->waiting; left; left &= left - 1)
-        look_ahead(sim, (unsigned)__builtin_ctz(left));
+    lw_sim_look_ahead_after(sim, unit);
 }
 
 static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
@@ -90,7 +42,7 @@ static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
     struct lw_sim_node *node = &sim->nodes[unit];
     lw_bit_clock_start_bit(&node->clock, t_ps, lw_mac_rate(node->mac));
     node->phase = LW_PHASE_BEFORE_SAMPLE;
-    due_at(sim, unit, node->clock.sample_ps);
+    lw_sim_due_at(sim, unit, node->clock.sample_ps);
     drive(sim, unit, lw_mac_drives_dominant(node->mac));
 }
 
@@ -197,10 +149,9 @@ void lw_sim_node_stop(struct lw_sim *sim, unsigned unit)
     drive(sim, unit, false);
     node->phase = LW_PHASE_OFF;
     node->boot_ns = node->restart_ns = LW_NEVER;
-    edge_due_at(sim, unit, LW_NEVER, true);
-    sim->waiting &= ~(UINT32_C(1) << unit);
+    lw_sim_look_ahead(sim, unit);
     sim->is_other_stale = true;
-    due_at(sim, unit, LW_NEVER);
+    lw_sim_due_at(sim, unit, LW_NEVER);
     lw_messages_stop(&sim->messages, unit);
 }
 
@@ -211,17 +162,17 @@ static void expect_next(struct lw_sim *sim, unsigned unit)
     struct lw_sim_node *node = &sim->nodes[unit];
     bool is_eventless = lw_mac_drives_dominant(node->mac) == node->is_driving && !lw_mac_is_idle(node->mac);
     uint64_t end_ps = node->clock.end_ps;
-    due_at(sim, unit, is_eventless ? end_ps + node->clock.to_sample_ps[lw_mac_rate(node->mac)] : end_ps);
+    lw_sim_due_at(sim, unit, is_eventless ? end_ps + node->clock.to_sample_ps[lw_mac_rate(node->mac)] : end_ps);
 }
 
 void lw_sim_expect(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
     if (node->phase == LW_PHASE_BEFORE_SAMPLE)
-        due_at(sim, unit, node->clock.sample_ps);
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
     else
         expect_next(sim, unit);
-    look_ahead(sim, unit);
+    lw_sim_look_ahead(sim, unit);
 }
 
 /* The bit may have ended meanwhile without an event of its own. */
@@ -238,7 +189,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
     if (node->phase == LW_PHASE_PARKED) {
         start_bit(sim, unit, edge_ps);
         lw_bit_clock_edge(&node->clock, edge_ps, true);
-        due_at(sim, unit, node->clock.sample_ps);
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
         return;
     }
     catch_up(sim, unit, edge_ps);
@@ -249,7 +200,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
     if (is_hard)
         node->phase = LW_PHASE_BEFORE_SAMPLE;
     if (node->phase == LW_PHASE_BEFORE_SAMPLE)
-        due_at(sim, unit, node->clock.sample_ps);
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
     else
         expect_next(sim, unit);
 }
@@ -267,7 +218,7 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
     }
     if (node->is_rxd_dominant)
         lw_sim_node_wake(sim, unit);     /* out of standby in the middle of a dominant bit: its edge was not heard */
-    look_ahead(sim, unit);
+    lw_sim_look_ahead(sim, unit);
 }
 
 /* A trace holds one frame as one unit saw it, from its start of frame on. */
@@ -341,7 +292,7 @@ static void end_bit(struct lw_sim *sim, unsigned unit)
     if (lw_mac_is_idle(node->mac) && !node->is_rxd_dominant) {
         drive(sim, unit, false);
         node->phase = LW_PHASE_PARKED;
-        due_at(sim, unit, LW_NEVER);
+        lw_sim_due_at(sim, unit, LW_NEVER);
         return;
     }
     start_bit(sim, unit, node->clock.end_ps);

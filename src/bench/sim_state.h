@@ -86,7 +86,7 @@ struct lw_sim_lockstep {
 enum { LW_SOONEST_OF = 4, LW_SOONEST_GROUPS = LW_PLANT_MAX_UNITS / LW_SOONEST_OF };
 struct lw_sim_soonest {
     uint64_t t_ps;
-    int unit;
+    int unit;                        /* -1: nobody */
 };
 
 /* For the averaging meter: how long anybody drove, and who drove last. */
@@ -132,10 +132,15 @@ void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and m
 bool lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due; true: it sampled */
 void lw_sim_node_rest(struct lw_sim *sim, unsigned unit);        /* the same of a bit clock, where RXD is known to rest recessive */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
-void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
-void lw_sim_look_closer(struct lw_sim *sim, unsigned unit);      /* its guessed edge is due */
 
-/* What these share with lockstep. */
+/* sim_due.c: when each unit is due, and who is first. */
+void lw_sim_due_init(struct lw_sim *sim);
+void lw_sim_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps);        /* its bit clock; LW_NEVER: not at all */
+void lw_sim_look_ahead(struct lw_sim *sim, unsigned unit);       /* its next edge, after RXD, phase or wiring changed */
+void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver);   /* of all to which it matters, after one drove */
+struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps);    /* unit -1: nobody before that */
+
+/* What sim_nodes.c shares with lockstep. */
 void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant);     /* at now_ps, for the meter */
 void lw_sim_trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports);
 void lw_sim_expect(struct lw_sim *sim, unsigned unit);           /* its next bit clock event and RXD edge, by its phase */
