@@ -112,16 +112,18 @@ static void look(struct pair *pair, unsigned trace_unit)
             differ(pair, "meters");
 }
 
-static void live(struct pair *pair, uint64_t seed, unsigned n_steps, uint64_t longest_ns, bool is_damaged)
+/* deed, or NULL: done to both before each step. */
+static void live(struct pair *pair, uint64_t seed, unsigned n_steps, uint64_t longest_ns,
+                 void (*deed)(struct sim_bench *bench, uint64_t *random))
 {
-    uint64_t random = seed * UINT64_C(0x9E3779B97F4A7C15) + 1, at_ns = is_damaged ? 450 * (uint64_t)SIM_BENCH_MS : 0;
+    uint64_t random = seed * UINT64_C(0x9E3779B97F4A7C15) + 1, at_ns = deed ? 450 * (uint64_t)SIM_BENCH_MS : 0;
     start(pair, seed);
     unsigned n_events = run(pair, at_ns);
     for (unsigned step = 0; step < n_steps; step++) {
         uint64_t chance = random;
-        for (unsigned way = 0; is_damaged && way < N_WAYS; way++) {
+        for (unsigned way = 0; deed && way < N_WAYS; way++) {
             random = chance;
-            sim_chance_do_something(&pair->bench[way], &random);
+            deed(&pair->bench[way], &random);
         }
         at_ns += sim_chance_draw(&random, longest_ns);
         n_events += run(pair, at_ns);
@@ -147,7 +149,7 @@ static void shipped_benches_live_the_same_in_lockstep(void **state)
     for (unsigned i = 0; i < SIM_BENCH_FILES; i++)
         for (uint64_t seed = 1; seed <= n_seeds(4); seed++) {
             struct pair pair = pair_of_file(sim_bench_files[i]);
-            live(&pair, seed, 300, 3 * SIM_BENCH_MS, false);
+            live(&pair, seed, 300, 3 * SIM_BENCH_MS, NULL);
         }
 }
 
@@ -157,7 +159,29 @@ static void random_scripts_lead_to_the_same_in_lockstep(void **state)
     for (unsigned i = 0; i < SIM_BENCH_FILES; i++)
         for (uint64_t seed = 1; seed <= n_seeds(12); seed++) {
             struct pair pair = pair_of_file(sim_bench_files[i]);
-            live(&pair, seed, 40, 12 * SIM_BENCH_MS, true);
+            live(&pair, seed, 40, 12 * SIM_BENCH_MS, sim_chance_do_something);
+        }
+}
+
+/* Half a bit to two bits of another unit's, for less than a frame: until it is out of step it knows what the others know. */
+static void hurry_a_clock(struct sim_bench *bench, uint64_t *random)
+{
+    static const double factors[] = { 0.5, 1.6, 2, 2 };
+    struct lw_damage damage = { .kind = LW_DAMAGE_BIT_RATE, .place = LW_AT_UNIT };
+    damage.index = (uint8_t)sim_chance_draw(random, bench->plant->n_units);
+    damage.value = bench->plant->bit_rate_bps * factors[sim_chance_draw(random, sizeof(factors) / sizeof(factors[0]))];
+    damage.from_ns = lw_sim_now_ns(bench->sim);
+    damage.until_ns = damage.from_ns + sim_chance_draw(random, 60000);
+    lw_sim_damage(bench->sim, &damage);
+}
+
+static void clocks_that_hurry_in_a_frame_lead_to_the_same(void **state)
+{
+    (void)state;
+    for (unsigned i = 0; i < SIM_BENCH_FILES; i++)
+        for (uint64_t seed = 1; seed <= n_seeds(6); seed++) {
+            struct pair pair = pair_of_file(sim_bench_files[i]);
+            live(&pair, seed, 300, 2 * SIM_BENCH_MS, hurry_a_clock);
         }
 }
 
@@ -191,7 +215,7 @@ static void lines_live_the_same_in_lockstep(void **state)
     (void)state;
     for (unsigned variant = 0; variant < n_seeds(12); variant++) {
         struct pair pair = { .bench = { line(variant), line(variant) } };
-        live(&pair, variant + 1, 60, 4 * SIM_BENCH_MS, variant % 3 == 2);
+        live(&pair, variant + 1, 60, 4 * SIM_BENCH_MS, variant % 3 == 2 ? sim_chance_do_something : NULL);
     }
 }
 
@@ -200,6 +224,7 @@ int main(void)
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(shipped_benches_live_the_same_in_lockstep),
         cmocka_unit_test(random_scripts_lead_to_the_same_in_lockstep),
+        cmocka_unit_test(clocks_that_hurry_in_a_frame_lead_to_the_same),
         cmocka_unit_test(lines_live_the_same_in_lockstep),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
