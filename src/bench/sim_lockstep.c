@@ -208,7 +208,7 @@ static void read_bits(struct lw_sim *sim, unsigned unit, unsigned from, unsigned
         node->is_driving = is_dominant && unit == sim->lockstep.sender;
         unsigned reports = lw_mac_sample(node->mac, is_dominant);
         if (is_traced)
-            lw_sim_trace_bit(sim, unit, is_dominant, reports);
+            lw_sim_trace_bit(sim, node, is_dominant, reports);
     }
 }
 
