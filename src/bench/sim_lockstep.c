@@ -151,7 +151,8 @@ static bool are_steady(struct lw_sim *sim)
 void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_lockstep *lockstep = &sim->lockstep;
-    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !find_sender(sim, unit) || !are_steady(sim))
+    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !find_sender(sim, unit)
+        || !are_steady(sim))
         return;
     plan(sim);
     lockstep->retry_ps = lockstep->end_ps;
