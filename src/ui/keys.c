@@ -11,8 +11,9 @@
 #define ADAPTER (1 << LW_PAGE_ADAPTER)
 #define DIARY (1 << LW_PAGE_DIARY)
 #define BITS (1 << LW_PAGE_BITS)
+#define CALC (1 << LW_PAGE_CALC)
 #define LIVE (WATCH | DETAIL | ADAPTER | DIARY)
-#define ALL (LIVE | HELP | BENCH | BITS)
+#define ALL (LIVE | HELP | BENCH | BITS | CALC)
 
 const struct lw_key lw_keys[] = {
     { 'b', LW_ACTION_BASELINE, "b", "baseline", "take all heard so far as baseline", LIVE },
@@ -23,13 +24,13 @@ const struct lw_key lw_keys[] = {
     { 'f', LW_ACTION_FIRST_OUT_RESET, "f", NULL, "first-out reset", ALL },
     { 't', LW_ACTION_TEST, "t", NULL, "test windows and bell, on and off", LIVE },
     { ' ', LW_ACTION_PAUSE, "Space", "pause", "pause the view, not the watching", LIVE | BITS },
-    { LW_KEY_ENTER, LW_ACTION_OPEN, "Enter", "open", "open a message; on the bench, a menu", WATCH | BENCH | BITS },
-    { LW_KEY_LEFT, LW_ACTION_LEFT, "←→↑↓", NULL, "choose, or scroll; Home, End too", LIVE | BENCH | BITS },
-    { LW_KEY_RIGHT, LW_ACTION_RIGHT, "→", NULL, NULL, LIVE | BENCH | BITS },
+    { LW_KEY_ENTER, LW_ACTION_OPEN, "Enter", "open", "open a message; on the bench, a menu", WATCH | BENCH | BITS | CALC },
+    { LW_KEY_LEFT, LW_ACTION_LEFT, "←→↑↓", NULL, "choose, or scroll; Home, End too", LIVE | BENCH | BITS | CALC },
+    { LW_KEY_RIGHT, LW_ACTION_RIGHT, "→", NULL, NULL, LIVE | BENCH | BITS | CALC },
     { LW_KEY_UP, LW_ACTION_UP, "↑", NULL, NULL, ALL },
     { LW_KEY_DOWN, LW_ACTION_DOWN, "↓", NULL, NULL, ALL },
-    { LW_KEY_HOME, LW_ACTION_FIRST, "Home", NULL, NULL, LIVE | BENCH | BITS },
-    { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE | BENCH | BITS },
+    { LW_KEY_HOME, LW_ACTION_FIRST, "Home", NULL, NULL, LIVE | BENCH | BITS | CALC },
+    { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE | BENCH | BITS | CALC },
     { '/', LW_ACTION_FILTER, "/", "filter", "filter by identifier, name, state", WATCH },
     { 'x', LW_ACTION_BENCH, "x", "bench", "the bench: plug, unplug, trouble it", LIVE | BENCH | BITS },
     { 'p', LW_ACTION_SUPPLY, "p", "power", "bench: the supply off, on", BENCH },
@@ -37,8 +38,9 @@ const struct lw_key lw_keys[] = {
     { 'v', LW_ACTION_BITS, "v", "bits", "bench: the last frame bit by bit", BENCH | BITS },
     { 'd', LW_ACTION_DIARY, "d", "diary", "the diary, all of what happened", LIVE },
     { 'e', LW_ACTION_ADAPTER, "e", "errors", "the adapter, and its error reports", LIVE },
+    { 'w', LW_ACTION_CALC, "w", "worksheet", "arithmetic: meter, timing, stub, fit", LIVE | BENCH | CALC },
     { LW_KEY_ESCAPE, LW_ACTION_BACK, "Esc", "back", "back; drop filter and choice", ALL },
-    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS },
+    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS | CALC },
     { 'u', LW_ACTION_MUTE, "u", NULL, "mute the bell, or not", ALL },
     { 'c', LW_ACTION_THEME, "c", NULL, "next colours", ALL },
     { 'g', LW_ACTION_GLYPHS, "g", NULL, "plain ASCII characters, or all", ALL },

@@ -27,9 +27,8 @@ static const struct {
 };
 
 static const char cautions[] =
-    "Disconnect the supply before measuring resistance. Never work near airbag or high-voltage parts, or on a moving "
-    "machine, without its maker's procedure. Local law, the maker's information and licensed people come first. "
-    "loomwatch only listens: it sends nothing on the bus.";
+    "Disconnect the supply before measuring resistance. Airbag or high-voltage parts, moving machines: maker's procedure "
+    "only. Local law, the maker's information and licensed people come first. loomwatch only listens.";
 
 /* As many as there are rows, the first n being elsewhere. Returns how many have found their place by then. */
 static int put_keys(int n, struct lw_rect rect, struct lw_grid *grid)
