@@ -74,6 +74,10 @@ static int read_number(const struct lw_calc_field *field, const char *text, stru
 {
     const char *end;
     double factor = 1;
+    if (field->may_be_open && (strcasecmp(text, "OL") == 0 || strcasecmp(text, "O.L") == 0 || strcasecmp(text, "open") == 0)) {
+        value->number = INFINITY;
+        return 0;
+    }
     if (!read_decimal(text, &value->number, &end))
         return refuse(error, "\"%s\" is no number; write for instance %s=%s", text, field->name, field->example);
     if (*end == ',')
@@ -153,8 +157,9 @@ char *lw_calc_field_limits(const struct lw_calc_field *field, char *buf, size_t 
         for (unsigned i = 0; field->choices[i] && n < size; i++)
             n += (size_t)snprintf(buf + n, size - n, "%s %s", i > 0 ? "," : "", field->choices[i]);
     } else {
-        snprintf(buf, size, "%s to %s%s", lw_number_text(field->min, unit_of(field), low),
-                 lw_number_text(field->max, unit_of(field), high), field->kind == LW_FIELD_GAUGE ? ", or a gauge such as AWG20" : "");
+        snprintf(buf, size, "%s to %s%s%s", lw_number_text(field->min, unit_of(field), low),
+                 lw_number_text(field->max, unit_of(field), high), field->kind == LW_FIELD_GAUGE ? ", or a gauge such as AWG20" : "",
+                 field->may_be_open ? ", or OL" : "");
     }
     return buf;
 }

@@ -63,7 +63,7 @@ static void put_answers(struct lw_layout *layout, const struct lw_worksheet *she
 static void put_cautions(struct lw_layout *layout, const struct lw_worksheet *sheet)
 {
     for (unsigned i = 0; i < sheet->n_cautions; i++)
-        lw_layout_wrap(layout, LW_LINE_CAUTION, LW_VERDICT_NONE, i == 0 ? "Caution: " : "", i == 0 ? 0 : 0, sheet->cautions[i]);
+        lw_layout_wrap(layout, LW_LINE_CAUTION, LW_VERDICT_NONE, i == 0 ? "Caution: " : "", 0, sheet->cautions[i]);
 }
 
 static void put_rule(struct lw_layout *layout, const char *caption)
@@ -179,6 +179,8 @@ void lw_sheet_lay_out(const struct lw_worksheet *sheet, int width, void (*take)(
         return;
     }
     put_cautions(&layout, sheet);
+    if (sheet->n_cautions > 0)
+        lw_layout_put(&layout, LW_LINE_BLANK, LW_VERDICT_NONE, "");
     put_answers(&layout, sheet);
     for (unsigned i = 0; i < sheet->n_tables; i++)
         put_table(&layout, &sheet->tables[i]);

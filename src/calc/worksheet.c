@@ -197,8 +197,8 @@ char *lw_number_text(double value, const char *unit, char buf[LW_NUMBER_UNIT_TEX
         { "ns", 1e6, 1e6, "ms" }, { "ns", 1e3, 1e3, "us" }, { "Hz", 1e6, 1e6, "MHz" }, { "Hz", 1e3, 1e3, "kHz" },
         { "m", 0.01, 1, "m" }, { "m", 1e-6, 1e-3, "mm" },
     };
-    if (isnan(value)) {
-        snprintf(buf, LW_NUMBER_UNIT_TEXT, "—");
+    if (!isfinite(value)) {
+        snprintf(buf, LW_NUMBER_UNIT_TEXT, "%s", isnan(value) ? "—" : "open");
         return buf;
     }
     for (size_t i = 0; i < sizeof handy / sizeof *handy; i++)

@@ -2,13 +2,9 @@
  *
  * From words to the input of a calculator: what is taken, and what is said about what is not.
  */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <cmocka.h>
-
 #include "loomwatch/calc/calculator.h"
+
+#include "cases.h"
 
 #include <math.h>
 #include <string.h>
@@ -34,7 +30,7 @@ static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
 }
 
 static const struct lw_calculator sample = {
-    "sample", "a calculator for tests", "between=118", true, sizeof fields / sizeof *fields, fields, run,
+    "sample", "a calculator for tests", "between=118", true, N_ROWS(fields), fields, run,
 };
 
 static struct lw_calc_input input;
@@ -58,7 +54,7 @@ static void input_takes_handy_units(void **state)
         { "where=Left", WHERE, 0 }, { "drop=2.4m", DROP, 2.4 },
     };
     (void)state;
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    for (size_t i = 0; i < N_ROWS(cases); i++) {
         lw_calc_input_init(&input, &sample);
         if (put(cases[i].word) != 0)
             fail_msg("%s: %s", cases[i].word, error);
@@ -94,7 +90,7 @@ static void input_refuses_with_the_reason(void **state)
         { "between=1111111111111111111111111111111111111111111111111111111111111111", "too long" },
     };
     (void)state;
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    for (size_t i = 0; i < N_ROWS(cases); i++) {
         lw_calc_input_init(&input, &sample);
         assert_int_not_equal(put(cases[i].word), 0);
         if (!strstr(error, cases[i].said))

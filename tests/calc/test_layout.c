@@ -2,14 +2,10 @@
  *
  * Worksheets as lines: no line is too wide, nothing of the text gets lost, plots are where their axes say.
  */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <cmocka.h>
-
 #include "loomwatch/calc/layout.h"
 #include "loomwatch/calc/plot.h"
+
+#include "cases.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -95,7 +91,7 @@ static void layout_at_a_comfortable_width_says_everything(void **state)
     static const char *const wanted[] = { "Caution: Switch", "[does not fit] A sentence", "59.4 ohm", "1 / (1/120", "[a source]",
         "── another part ─", "a value", "1.67 m", "does not fit\n", "hopper weight", "█", "│ its limit", "—\n", "a  a rule", "*  this bus",
         "10 kbit/s", "3 more lines" };
-    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+    for (size_t i = 0; i < N_ROWS(wanted); i++)
         if (!strstr(page.text, wanted[i]))
             fail_msg("no \"%s\" in:\n%s", wanted[i], page.text);
 }
@@ -114,7 +110,7 @@ static void plot_place_and_value_are_inverse(void **state)
 {
     static const struct lw_plot_axis axes[] = { { 0, 10, false }, { -5, 7, false }, { 1e4, 1e6, true }, { 0.3, 5000, true } };
     (void)state;
-    for (size_t i = 0; i < sizeof axes / sizeof *axes; i++)
+    for (size_t i = 0; i < N_ROWS(axes); i++)
         for (double place = 0; place <= 1; place += 0.01)
             assert_true(fabs(lw_plot_place(&axes[i], lw_plot_value(&axes[i], place)) - place) < 1e-9);
 }

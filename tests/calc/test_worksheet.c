@@ -2,13 +2,9 @@
  *
  * Worksheets are bounded: what finds no room is counted, text is cut at whole characters, verdicts weigh as they should.
  */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <cmocka.h>
-
 #include "loomwatch/calc/worksheet.h"
+
+#include "cases.h"
 
 #include <math.h>
 #include <string.h>
@@ -90,7 +86,7 @@ static void number_text_is_handy(void **state)
     };
     char buf[LW_NUMBER_UNIT_TEXT];
     (void)state;
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+    for (size_t i = 0; i < N_ROWS(cases); i++)
         assert_string_equal(lw_number_text(cases[i].value, cases[i].unit, buf), cases[i].text);
 }
 

@@ -34,6 +34,7 @@ struct lw_calc_field {
     double min, max;          /* in unit */
     uint8_t kind;             /* enum lw_field_kind */
     bool is_required, may_repeat;
+    bool may_be_open;         /* takes OL and open, what an ohmmeter shows of an open circuit: INFINITY */
     bool is_positional;       /* a word without "=" goes here; the fields so marked are filled in order */
 };
 

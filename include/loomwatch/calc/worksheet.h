@@ -126,8 +126,8 @@ enum lw_verdict lw_sheet_verdict(const struct lw_worksheet *sheet);
 /* "fits", "marginal", "does not fit", "cannot tell"; "" for none. */
 const char *lw_verdict_words(enum lw_verdict verdict);
 
-/* A number with a handy unit: (118, "ohm") "118 ohm", (500000, "bit/s") "500 kbit/s", (2.4, "m") "2.4 m"; NaN is a dash.
- * Units: ohm, V, m, mm2, bit/s, ns, Hz, and any other as it is; "" = a bare number. Four digits count. */
+/* A number with a handy unit: (118, "ohm") "118 ohm", (500000, "bit/s") "500 kbit/s", (2.4, "m") "2.4 m"; NaN is a dash,
+ * INFINITY "open". Units: ohm, V, m, mm2, bit/s, ns, Hz, and any other as it is; "" = a bare number. Four digits count. */
 enum { LW_NUMBER_UNIT_TEXT = 40 };
 char *lw_number_text(double value, const char *unit, char buf[LW_NUMBER_UNIT_TEXT]);
 
