@@ -114,6 +114,7 @@ static void put_x_axis(struct lw_layout *layout, int w, const struct lw_plot_axi
             char text[LW_NUMBER_UNIT_TEXT];
             int at = AXIS_COLUMNS + 2 + column - (int)strlen(lw_number_text(ticks[i], unit, text)) / 2;
             is_tick = true;
+            at = at + (int)strlen(text) > layout->width ? layout->width - (int)strlen(text) : at;
             if (at >= used + (used > 0) && at + (int)strlen(text) <= layout->width)
                 used += snprintf(numbers + used, sizeof(numbers) - (size_t)used, "%*s%s", at - used, "", text);
         }

@@ -74,15 +74,27 @@ static double linear_step(const struct lw_plot_axis *axis)
     return power * (times <= 1 ? 1 : times <= 2 ? 2 : times <= 5 ? 5 : 10);
 }
 
+/* Whole decades; over few of them 2 and 5 between too. */
+static unsigned log_ticks(const struct lw_plot_axis *axis, double out[LW_PLOT_TICKS])
+{
+    static const double within[] = { 1, 2, 5 };
+    bool is_short = axis->high / axis->low < 1000;
+    unsigned n = 0;
+    for (double decade = pow(10, floor(log10(axis->low))); decade <= axis->high * (1 + 1e-9); decade *= 10)
+        for (int i = 0; i < (is_short ? 3 : 1); i++) {
+            double tick = decade * within[i];
+            if (tick >= axis->low * (1 - 1e-9) && tick <= axis->high * (1 + 1e-9) && n < LW_PLOT_TICKS)
+                out[n++] = tick;
+        }
+    return n;
+}
+
 unsigned lw_plot_ticks(const struct lw_plot_axis *axis, double out[LW_PLOT_TICKS])
 {
     unsigned n = 0;
     double slack = 1e-9 * (axis->high - axis->low);
-    if (axis->is_log) {
-        for (double tick = pow(10, ceil(log10(axis->low) - 1e-9)); tick <= axis->high * (1 + 1e-9) && n < LW_PLOT_TICKS; tick *= 10)
-            out[n++] = tick;
-        return n;
-    }
+    if (axis->is_log)
+        return log_ticks(axis, out);
     double step = linear_step(axis), first = ceil(axis->low / step - 1e-9) * step;
     for (; first + n * step <= axis->high + slack && n < LW_PLOT_TICKS; n++)
         out[n] = first + n * step;
