@@ -7,8 +7,9 @@
 #include "loomwatch/ui/views.h"
 
 #include <stdio.h>
+#include <string.h>
 
-enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, WORDS_COLUMN = 37, WIDE = 120, FIELDS_COLUMNS = 64 };
+enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, VALUE_COLUMNS = 19, WIDE = 120, FIELDS_COLUMNS = 64 };
 
 static void put_calculators(const struct lw_calc_state *state, struct lw_rect row, struct lw_grid *grid)
 {
@@ -21,19 +22,31 @@ static void put_calculators(const struct lw_calc_state *state, struct lw_rect ro
     lw_grid_put(grid, row, x + 1, 0, LW_ROLE_DIM, lw_calculators[state->calculator]->words);
 }
 
+/* Where the values stand: clear of the longest name. */
+static int value_column(const struct lw_calculator *calculator)
+{
+    int column = VALUE_COLUMN;
+    for (unsigned i = 0; i < calculator->n_fields; i++) {
+        int end = NAME_COLUMN + (int)strlen(calculator->fields[i].name) + 1;
+        column = end > column ? end : column;
+    }
+    return column;
+}
+
 static void put_field(const struct lw_calc_state *state, unsigned index, struct lw_rect row, struct lw_grid *grid)
 {
     const struct lw_calc_field *field = &lw_calculators[state->calculator]->fields[index];
     const char *typed = state->texts[state->calculator][index];
     bool is_chosen = index == state->field, is_edited = is_chosen && state->is_editing;
     struct lw_rect words = row;
+    int column = value_column(lw_calculators[state->calculator]), words_column = column + VALUE_COLUMNS;
     char value[LW_CALC_TEXT + 2], help[200], limits[160];
     lw_grid_put(grid, row, 1, 0, LW_ROLE_STRONG, is_chosen ? "▸" : " ");
     lw_grid_put(grid, row, NAME_COLUMN, 0, is_chosen ? LW_ROLE_CHOSEN : LW_ROLE_NORMAL, field->name);
     snprintf(value, sizeof(value), "%s%s", is_edited ? state->edit : *typed != '\0' ? typed : field->preset ? field->preset : "—",
              is_edited ? "_" : "");
-    int x = lw_grid_put(grid, row, VALUE_COLUMN, 0, is_edited || *typed != '\0' ? LW_ROLE_STRONG : LW_ROLE_DIM, value);
-    lw_rect_take_left(&words, x + 2 > WORDS_COLUMN ? x + 2 : WORDS_COLUMN);
+    int x = lw_grid_put(grid, row, column, 0, is_edited || *typed != '\0' ? LW_ROLE_STRONG : LW_ROLE_DIM, value);
+    lw_rect_take_left(&words, x + 2 > words_column ? x + 2 : words_column);
     if (is_edited)
         snprintf(help, sizeof(help), "%s", lw_calc_field_limits(field, limits, sizeof(limits)));
     lw_grid_put(grid, words, 0, 0, LW_ROLE_DIM, is_edited ? help : field->words);
