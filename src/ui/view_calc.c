@@ -9,7 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, VALUE_COLUMNS = 19, WIDE = 120, FIELDS_COLUMNS = 64 };
+enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, VALUE_COLUMNS = 19, WIDE = 120, FIELDS_COLUMNS = 64, FULL_RESULT = 9 };
 
 static void put_calculators(const struct lw_calc_state *state, struct lw_rect row, struct lw_grid *grid)
 {
@@ -65,6 +65,7 @@ struct painting {
     struct lw_grid *grid;     /* NULL: lines are only counted */
     struct lw_rect rect;
     int y;
+    bool is_short;            /* no room for cautions: the heading says what matters most, help says all */
 };
 
 static enum lw_role role_of(const struct lw_line *line)
@@ -85,6 +86,8 @@ static enum lw_role role_of(const struct lw_line *line)
 static void take_line(void *context, const struct lw_line *line)
 {
     struct painting *painting = context;
+    if (painting->is_short && (line->kind == LW_LINE_CAUTION || line->kind == LW_LINE_BLANK))
+        return;
     if (painting->grid && painting->y >= 0 && painting->y < painting->rect.h)
         lw_grid_put(painting->grid, painting->rect, 0, painting->y, role_of(line), line->text);
     painting->y++;
@@ -93,7 +96,8 @@ static void take_line(void *context, const struct lw_line *line)
 static void put_result(struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)
 {
     struct lw_calc_state *calc = &state->calc;
-    struct painting count = { .rect = rect }, paint = { grid, rect, 0 };
+    bool is_short = rect.h < FULL_RESULT;
+    struct painting count = { .rect = rect, .is_short = is_short }, paint = { grid, rect, 0, is_short };
     if (rect.h == 0)
         return;
     if (state->calc_error) {
@@ -114,14 +118,16 @@ static void put_result(struct lw_view_state *state, struct lw_rect rect, struct 
 void lw_view_calc(struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)
 {
     int n = (int)lw_calculators[state->calc.calculator]->n_fields;
+    bool is_at_machine = lw_calculators[state->calc.calculator]->has_cautions;
     struct lw_rect fields;
-    lw_grid_put_rule(grid, lw_rect_take_top(&rect, rect.h > 4 ? 1 : 0), "arithmetic before the crimp tool");
+    lw_grid_put_rule(grid, lw_rect_take_top(&rect, rect.h > 4 ? 1 : 0),
+                     is_at_machine ? "supply off before you measure ohms" : "arithmetic before the crimp tool");
     put_calculators(&state->calc, lw_rect_take_top(&rect, 1), grid);
     if (rect.w >= WIDE) {
         fields = lw_rect_take_left(&rect, FIELDS_COLUMNS);
         lw_rect_take_left(&rect, 1);
     } else {
-        int most = rect.h > 8 ? rect.h / 3 : (rect.h + 1) / 2;
+        int most = rect.h > 8 ? rect.h / 3 : rect.h / 2;
         fields = lw_rect_take_top(&rect, n < most ? n : most);
         lw_rect_take_left(&rect, rect.w > 50 ? 1 : 0);
         if (rect.h > 6)
