@@ -119,7 +119,8 @@ static void put_premises(const struct lw_calc_input *input, const struct lw_mete
 static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
 {
     struct lw_meter_bus bus = bus_of(input);
-    bool has_ohms = false, has_volts = lw_calc_has(input, LW_METER_H) || lw_calc_has(input, LW_METER_L);
+    bool has_ohms = false, has_volts = lw_calc_has(input, LW_METER_H) || lw_calc_has(input, LW_METER_L)
+        || lw_calc_has(input, LW_METER_H_OTHER) || lw_calc_has(input, LW_METER_L_OTHER);
     for (unsigned i = 0; i < LW_METER_N_FIELDS; i++)
         has_ohms = has_ohms || (lw_calc_has(input, i) && fields[i].may_be_open);
     if (!has_ohms && !has_volts) {
@@ -132,6 +133,12 @@ static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
                         bus.length_m);
         return;
     }
+    for (unsigned i = 0; i < 2; i++)
+        if (lw_calc_has(input, LW_METER_H_OTHER + i) && !lw_calc_has(input, LW_METER_H + i)) {
+            lw_sheet_refuse(sheet, "%s is missing: %s is compared with it; write for instance %s=2.6", fields[LW_METER_H + i].name,
+                            fields[LW_METER_H_OTHER + i].name, fields[LW_METER_H + i].name);
+            return;
+        }
     lw_meter_sides(input, &bus, sheet);
     lw_meter_ohms(input, &bus, sheet);
     lw_meter_rails(input, &bus, sheet);

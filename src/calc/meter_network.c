@@ -83,6 +83,16 @@ struct lw_span lw_meter_span_of(const struct lw_meter_bus *bus, unsigned n_termi
     return lw_span_join(span, lw_meter_span(bus, &state));
 }
 
+double lw_meter_contact_ohm(double reading_ohm, double terminator_ohm)
+{
+    return reading_ohm >= terminator_ohm ? INFINITY : fmax(0, 1 / (1 / reading_ohm - 1 / terminator_ohm) - terminator_ohm);
+}
+
+double lw_meter_across_ohm(double reading_ohm, double without_ohm)
+{
+    return reading_ohm >= without_ohm ? INFINITY : 1 / (1 / reading_ohm - 1 / without_ohm);
+}
+
 struct lw_span lw_meter_ohm_reading(double ohm)
 {
     return (struct lw_span){ fmax(0, ohm * 0.99 - 0.3), ohm * 1.01 };

@@ -47,6 +47,11 @@ struct lw_span lw_meter_span(const struct lw_meter_bus *bus, const struct lw_met
 /* With n terminators, wherever those beyond the two ends are. n = 1: at either end. */
 struct lw_span lw_meter_span_of(const struct lw_meter_bus *bus, unsigned n_terminators);
 
+/* What contact in the way to one of two terminators makes this reading, and what lies across the bus that would else read
+ * without_ohm; INFINITY where even an open one is not enough. The inverse of lw_meter_reads without wire and units. */
+double lw_meter_contact_ohm(double reading_ohm, double terminator_ohm);
+double lw_meter_across_ohm(double reading_ohm, double without_ohm);
+
 /* A reading as the meter shows it is this much: 1 % and 0.3 ohm of its leads. Common practice, no source. */
 struct lw_span lw_meter_ohm_reading(double ohm);
 

@@ -24,20 +24,15 @@ static const char *const next_checks[LW_N_CAUSES] = {
     [LW_CAUSE_ACROSS] = "Next, supply off: unplug unit by unit, and look for wet or crushed connectors.",
 };
 
-/* What contact in the way to one of two terminators makes this reading, the other one being good. */
 static struct lw_span contact_of(struct lw_span reading, const struct lw_meter_bus *bus)
 {
-    double high = bus->terminator.high, low = bus->terminator.low;
-    double least = 1 / (1 / reading.low - 1 / high) - high, most = 1 / (1 / reading.high - 1 / low) - low;
-    return (struct lw_span){ reading.low >= high ? INFINITY : lw_roughly(fmax(0, least)),
-                             reading.high >= low ? INFINITY : lw_roughly(fmax(0, most)) };
+    return (struct lw_span){ lw_roughly(lw_meter_contact_ohm(reading.low, bus->terminator.high)),
+                             lw_roughly(lw_meter_contact_ohm(reading.high, bus->terminator.low)) };
 }
 
-/* What lies across, if all else is good: in parallel to the bus as it should be. */
 static struct lw_span across_of(struct lw_span reading, struct lw_span normal)
 {
-    double most = reading.high >= normal.low ? INFINITY : 1 / (1 / reading.high - 1 / normal.low);
-    return (struct lw_span){ lw_roughly(1 / (1 / reading.low - 1 / normal.high)), lw_roughly(most) };
+    return (struct lw_span){ lw_roughly(lw_meter_across_ohm(reading.low, normal.high)), lw_roughly(lw_meter_across_ohm(reading.high, normal.low)) };
 }
 
 static void add(char *buf, size_t size, const char *text)

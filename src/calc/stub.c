@@ -192,11 +192,11 @@ static void put_working(const struct lw_stub_plan *plan, struct lw_worksheet *sh
     }
 }
 
-/* Steps of tables go down at a rate, so that a line is drawn along them. */
+/* Tables as lines through the rates that they list. */
 static void put_curve(const struct lw_stub_plan *plan, struct lw_worksheet *sheet)
 {
-    static const struct { size_t rule; const char *name; } drawn[] = { { 3, "TI's table (SLLA270)" }, { 6, "MOTORTECH's table" } };
-    static const double rates[] = { 10e3, 20e3, 50e3, 100e3, 125e3, 250e3, 500e3, 800e3, 1e6 };
+    static const char *const drawn[] = { "TI's table", "MOTORTECH's table" };
+    double rate, trunk;
     char text[2][LW_NUMBER_UNIT_TEXT], name[LW_SHEET_CELL];
     struct lw_sheet_plot *plot = lw_sheet_plot(sheet, LW_PLOT_CURVE, "how long the trunk may be, by bit rate");
     if (!plot)
@@ -205,18 +205,18 @@ static void put_curve(const struct lw_stub_plan *plan, struct lw_worksheet *shee
     snprintf(plot->x_words, sizeof(plot->x_words), "bit rate, bit/s");
     snprintf(plot->y_words, sizeof(plot->y_words), "length of the trunk, m");
     for (size_t i = 0; i < sizeof drawn / sizeof *drawn; i++) {
-        struct lw_sheet_series *series = lw_plot_series(plot, drawn[i].name);
-        for (size_t j = 0; j < sizeof rates / sizeof *rates; j++)
-            if (rates[j] >= 50e3)
-                lw_series_point(series, rates[j], lw_stub_table_trunk_m(drawn[i].rule, rates[j]));
+        struct lw_sheet_series *series = lw_plot_series(plot, drawn[i]);
+        for (size_t j = 0; lw_stub_table_row(lw_stub_rule_named(drawn[i]), j, &rate, &trunk); j++)
+            lw_series_point(series, rate, trunk);
     }
     snprintf(name, sizeof(name), "round trip, sample at %s, loop %s", lw_number_text(plan->sample * 100, "%", text[0]),
              lw_number_text(plan->loop_ns, "ns", text[1]));
     struct lw_sheet_series *trip = lw_plot_series(plot, name);
     for (int i = 0; i <= 40; i++) {
-        double rate = 10e3 * pow(100, i / 40.0), length = lw_round_trip_length_m(plan, rate);
-        if (length >= 1)
-            lw_series_point(trip, rate, length);
+        rate = 10e3 * pow(100, i / 40.0);
+        trunk = lw_round_trip_length_m(plan, rate);
+        if (trunk >= 1)
+            lw_series_point(trip, rate, trunk);
     }
     if (!isnan(plan->trunk_m) && plan->trunk_m > 0) {
         struct lw_sheet_series *here = lw_plot_series(plot, "this bus");

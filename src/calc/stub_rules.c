@@ -4,7 +4,9 @@
  */
 #include "stub_rules.h"
 
+#include <assert.h>
 #include <math.h>
+#include <string.h>
 
 #define NONE NAN
 
@@ -88,10 +90,22 @@ double lw_round_trip_length_m(const struct lw_stub_plan *plan, double rate_bps)
     return fmax(0, (plan->sample * 1e9 / rate_bps / 2 - plan->loop_ns) / 5.0);
 }
 
-double lw_stub_table_trunk_m(size_t rule, double rate_bps)
+size_t lw_stub_rule_named(const char *name)
 {
-    const struct length_row *row = rule >= FIRST_TABLE ? find_row(rule, rate_bps) : NULL;
-    return row ? row->trunk_m : NAN;
+    size_t rule = 0;
+    while (rule < lw_n_stub_rules && strcmp(lw_stub_rules[rule].name, name) != 0)
+        rule++;
+    assert(rule < lw_n_stub_rules);
+    return rule;
+}
+
+bool lw_stub_table_row(size_t rule, size_t n, double *rate_bps, double *trunk_m)
+{
+    if (rule < FIRST_TABLE || n >= tables[rule - FIRST_TABLE].n_rows)
+        return false;
+    *rate_bps = tables[rule - FIRST_TABLE].rows[n].rate_bps;
+    *trunk_m = tables[rule - FIRST_TABLE].rows[n].trunk_m;
+    return true;
 }
 
 double lw_stub_allowed(size_t rule, enum lw_stub_quantity quantity, const struct lw_stub_plan *plan)

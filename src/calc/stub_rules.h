@@ -48,7 +48,10 @@ double lw_round_trip_ns(double loop_ns, double length_m);
 /* The length whose round trip ends with the sample point. A bound: clocks that differ take more of it. */
 double lw_round_trip_length_m(const struct lw_stub_plan *plan, double rate_bps);
 
-/* By the table of a rule alone, for drawing; NaN where it has none. */
-double lw_stub_table_trunk_m(size_t rule, double rate_bps);
+/* The rule of that name; a programmer's mistake where there is none. */
+size_t lw_stub_rule_named(const char *name);
+
+/* The nth row of a rule's table, for drawing: its rate, and the trunk it allows, or NaN. Returns false behind the last. */
+bool lw_stub_table_row(size_t rule, size_t n, double *rate_bps, double *trunk_m);
 
 #endif

@@ -4,6 +4,7 @@
  */
 #include "loomwatch/calc/calculator.h"
 
+#include "random_event.h"
 #include "cases.h"
 
 #include <math.h>
@@ -131,6 +132,24 @@ static void input_presets_stand_for_what_is_not_given(void **state)
     assert_true(isnan(lw_calc_number(&input, RATE)));
 }
 
+/* What is shown can be typed again. */
+static void input_takes_numbers_as_they_are_shown(void **state)
+{
+    static const unsigned shown[] = { BETWEEN, LENGTH, RATE };
+    uint64_t seed = 2;
+    (void)state;
+    for (int i = 0; i < 20000; i++) {
+        const struct lw_calc_field *field = &fields[shown[i % N_ROWS(shown)]];
+        double low = fmax(field->min, field->max / 1e7), value = low * pow(field->max / low, random_below(&seed, 1000001) / 1e6);
+        char text[LW_NUMBER_UNIT_TEXT];
+        struct lw_calc_value read;
+        lw_number_text(value, field->unit, text);
+        if (lw_calc_field_read(field, text, &read, error) != 0)
+            fail_msg("%s is refused: %s", text, error);
+        assert_true(fabs(read.number - value) <= 6e-4 * value);
+    }
+}
+
 static void input_words_without_a_name_fill_positional_fields(void **state)
 {
     (void)state;
@@ -181,6 +200,7 @@ int main(void)
         cmocka_unit_test(input_refuses_with_the_reason),
         cmocka_unit_test(input_repeated_values_add_up),
         cmocka_unit_test(input_presets_stand_for_what_is_not_given),
+        cmocka_unit_test(input_takes_numbers_as_they_are_shown),
         cmocka_unit_test(input_words_without_a_name_fill_positional_fields),
         cmocka_unit_test(calculator_run_opens_the_sheet_with_cautions),
         cmocka_unit_test(calculators_are_whole),

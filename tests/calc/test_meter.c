@@ -120,6 +120,7 @@ static void meter_bad_input_is_refused(void **state)
         { "h=60ohm", "is ohms; this field takes volts" },
         { "between=60 position=12m length=10m", "cannot be 12 m along a trunk of 10 m" },
         { "this-side=120", "other-side is missing" },
+        { "h-other=2.5", "h is missing" }, { "h=2.5 l-other=2.5", "l is missing" },
         { "h=2.5 bus=idle load=30%", "an idle bus has none" },
         { "gauge=AWG99 between=60", "is too small" },
     };

@@ -94,6 +94,22 @@ static void span_grows_with_what_is_unknown(void **state)
     }
 }
 
+/* From a fault to its reading and back. */
+static void contact_and_short_are_found_again_from_their_reading(void **state)
+{
+    uint64_t seed = 9;
+    (void)state;
+    for (int i = 0; i < 5000; i++) {
+        double ohm = random_ohm(&seed), t = 100 + random_below(&seed, 30);
+        struct lw_meter_bus b = bus(t, t, 1e4, 0);
+        struct lw_meter_state contact = { .n_near = 1, .n_far = 1, .in_way_ohm = ohm, .across_ohm = INFINITY };
+        near(lw_meter_contact_ohm(lw_meter_reads(&b, &contact, t, INFINITY, 0), t), ohm, 1e-6);
+        struct lw_meter_state across = { .n_near = 1, .n_far = 1, .across_ohm = ohm };
+        near(lw_meter_across_ohm(lw_meter_reads(&b, &across, t, INFINITY, 0), t / 2), ohm, 1e-6);
+    }
+    assert_true(isinf(lw_meter_contact_ohm(130, 120)) && isinf(lw_meter_across_ohm(70, 60)));
+}
+
 /* ASTM B258: gauge 36 is 0.005 inch, 0000 (-3) is 0.46 inch. IEC 60028: 1 m of 1 mm2 has 1/58 ohm. The 70 mohm a metre of ISO 11898
  * cable, as quoted by NI, belong to about 0.25 mm2. */
 static void wire_gauges_and_copper(void **state)
@@ -134,6 +150,7 @@ int main(void)
         cmocka_unit_test(network_66_ohm_with_units_of_2600),
         cmocka_unit_test(parallel_is_smaller_than_each_and_has_no_order),
         cmocka_unit_test(span_grows_with_what_is_unknown),
+        cmocka_unit_test(contact_and_short_are_found_again_from_their_reading),
         cmocka_unit_test(wire_gauges_and_copper),
         cmocka_unit_test(volts_follow_the_dominant_share),
     };
