@@ -9,7 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, VALUE_COLUMNS = 19, WIDE = 120, FIELDS_COLUMNS = 64, FULL_RESULT = 9 };
+enum { NAME_COLUMN = 3, VALUE_COLUMN = 18, VALUE_COLUMNS = 19, WIDE = 120, FIELDS_COLUMNS = 64, FULL_RESULT = 9, WORDS_ROWS = 3 };
 
 static void put_calculators(const struct lw_calc_state *state, struct lw_rect row, struct lw_grid *grid)
 {
@@ -115,6 +115,13 @@ static void put_result(struct lw_view_state *state, struct lw_rect rect, struct 
         lw_grid_put_right(grid, rect, rect.h - 1, LW_ROLE_DIM, " ↓ more");
 }
 
+/* The words of the chosen field in full: beside the fields they are cut off. */
+static const char *words_of_choice(const struct lw_calc_state *state)
+{
+    const struct lw_calculator *calculator = lw_calculators[state->calculator];
+    return state->field < calculator->n_fields ? calculator->fields[state->field].words : calculator->words;
+}
+
 void lw_view_calc(struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)
 {
     int n = (int)lw_calculators[state->calc.calculator]->n_fields;
@@ -126,12 +133,18 @@ void lw_view_calc(struct lw_view_state *state, struct lw_rect rect, struct lw_gr
     if (rect.w >= WIDE) {
         fields = lw_rect_take_left(&rect, FIELDS_COLUMNS);
         lw_rect_take_left(&rect, 1);
+        if (fields.h > n + WORDS_ROWS) {
+            struct lw_rect words = lw_rect_take_bottom(&fields, fields.h - n - 1);
+            lw_rect_take_left(&words, NAME_COLUMN);
+            words.w -= words.w > 0;
+            lw_grid_put_wrapped(grid, words, LW_ROLE_NORMAL, words_of_choice(&state->calc));
+        }
     } else {
         int most = rect.h > 8 ? rect.h / 3 : rect.h / 2;
         fields = lw_rect_take_top(&rect, n < most ? n : most);
         lw_rect_take_left(&rect, rect.w > 50 ? 1 : 0);
         if (rect.h > 6)
-            lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "result");
+            lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), words_of_choice(&state->calc));
     }
     put_fields(&state->calc, fields, grid);
     put_result(state, rect, grid);
