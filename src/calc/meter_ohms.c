@@ -99,7 +99,7 @@ static void put_normal(double ohm, const struct lw_meter_bus *bus, unsigned n, s
 
 static void put_table(double ohm, unsigned causes, const struct lw_meter_bus *bus, unsigned n, struct lw_worksheet *sheet)
 {
-    static const char *const heads[] = { "what is so", ">from", ">to", "this reading" };
+    static const char *const heads[] = { "what is so", ">from", ">to", "here" };
     char title[LW_SHEET_TITLE], value[LW_NUMBER_UNIT_TEXT], low[LW_NUMBER_UNIT_TEXT], high[LW_NUMBER_UNIT_TEXT];
     snprintf(title, sizeof(title), "what an ohmmeter reads between H and L; here %s", lw_number_text(ohm, "ohm", value));
     struct lw_sheet_table *table = lw_sheet_table(sheet, title);

@@ -97,18 +97,17 @@ static void put_verdict(unsigned causes, double h, double l, const struct lw_vol
 
 static void put_table(unsigned causes, const struct lw_volt_bus *bus, const char *read, struct lw_worksheet *sheet)
 {
-    static const char *const heads[] = { "what is so", ">H from", ">to", ">L from", ">to", "these readings" };
-    char title[LW_SHEET_TITLE], text[4][LW_NUMBER_UNIT_TEXT];
+    static const char *const heads[] = { "what is so", "H", "L", "here" };
+    char title[LW_SHEET_TITLE], h[LW_SPAN_TEXT], l[LW_SPAN_TEXT];
     snprintf(title, sizeof(title), "what a multimeter shows against ground; here %s", read);
     struct lw_sheet_table *table = lw_sheet_table(sheet, title);
-    lw_table_heads(table, 6, heads);
+    lw_table_heads(table, 4, heads);
     for (int i = 0; i < LW_N_VOLTS; i++) {
         struct lw_volt_spans spans = lw_volt_spans_of((enum lw_volt_cause)i, bus);
         if (spans.h.low > spans.h.high)
             continue;
-        const char *const cells[] = { lw_volt_words((enum lw_volt_cause)i), lw_number_text(spans.h.low, "V", text[0]),
-            lw_number_text(spans.h.high, "V", text[1]), lw_number_text(spans.l.low, "V", text[2]), lw_number_text(spans.l.high, "V", text[3]),
-            causes >> i & 1 ? "possible" : "" };
+        const char *const cells[] = { lw_volt_words((enum lw_volt_cause)i), lw_span_text(spans.h, "V", h), lw_span_text(spans.l, "V", l),
+                                      causes >> i & 1 ? "possible" : "" };
         lw_table_row(table, LW_VERDICT_NONE, cells);
     }
 }
