@@ -212,14 +212,14 @@ static const char files_text[] =
 
 static void print_man_calculator(const struct lw_calculator *calculator)
 {
-    char head[160], limits[160];
+    char head[160], limits[160], line[400];
     snprintf(head, sizeof(head), "loomwatch %s %s", calculator->name, calculator->example);
     print_entry(head, calculator->words);
     for (unsigned i = 0; i < calculator->n_fields; i++) {
         const struct lw_calc_field *field = &calculator->fields[i];
         printf(".br\n%s: ", field->name);
-        print_roff(field->words);
-        print_roff(lw_calc_field_limits(field, limits, sizeof(limits)));
+        snprintf(line, sizeof(line), "%s (%s)", field->words, lw_calc_field_limits(field, limits, sizeof(limits)));
+        print_roff(line);
     }
 }
 

@@ -149,7 +149,7 @@ int lw_calc_field_read(const struct lw_calc_field *field, const char *text, stru
 
 char *lw_calc_field_limits(const struct lw_calc_field *field, char *buf, size_t size)
 {
-    char low[LW_NUMBER_UNIT_TEXT], high[LW_NUMBER_UNIT_TEXT];
+    char range[LW_RANGE_TEXT];
     if (field->kind == LW_FIELD_FILE) {
         snprintf(buf, size, "a file");
     } else if (field->kind == LW_FIELD_CHOICE) {
@@ -157,8 +157,8 @@ char *lw_calc_field_limits(const struct lw_calc_field *field, char *buf, size_t 
         for (unsigned i = 0; field->choices[i] && n < size; i++)
             n += (size_t)snprintf(buf + n, size - n, "%s %s", i > 0 ? "," : "", field->choices[i]);
     } else {
-        snprintf(buf, size, "%s to %s%s%s", lw_number_text(field->min, unit_of(field), low),
-                 lw_number_text(field->max, unit_of(field), high), field->kind == LW_FIELD_GAUGE ? ", or a gauge such as AWG20" : "",
+        snprintf(buf, size, "%s%s%s", lw_range_text(field->min, field->max, unit_of(field), range),
+                 field->kind == LW_FIELD_GAUGE ? ", or a gauge such as AWG20" : "",
                  field->may_be_open ? ", or OL" : "");
     }
     return buf;

@@ -8,7 +8,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 static const char *const windows[] = { "100-130", "108-132", NULL };
 static const char *const bus_states[] = { "unknown", "idle", "traffic", NULL };
@@ -58,16 +57,7 @@ static const struct lw_calc_field fields[LW_METER_N_FIELDS] = {
 
 char *lw_span_text(struct lw_span span, const char *unit, char buf[LW_SPAN_TEXT])
 {
-    char low[LW_NUMBER_UNIT_TEXT], high[LW_NUMBER_UNIT_TEXT];
-    lw_number_text(span.low, unit, low);
-    lw_number_text(span.high, unit, high);
-    const char *low_unit = strchr(low, ' '), *high_unit = strchr(high, ' ');
-    bool is_same_unit = low_unit && high_unit && strcmp(low_unit, high_unit) == 0;
-    if (strcmp(low, high) == 0)
-        snprintf(buf, LW_SPAN_TEXT, "%s", low);
-    else
-        snprintf(buf, LW_SPAN_TEXT, "%.*s to %s", (int)(is_same_unit ? low_unit - low : LW_NUMBER_UNIT_TEXT), low, high);
-    return buf;
+    return lw_range_text(span.low, span.high, unit, buf);
 }
 
 double lw_roughly(double value)

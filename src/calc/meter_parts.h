@@ -22,7 +22,7 @@ enum { LW_METER_BUS_UNKNOWN, LW_METER_BUS_IDLE, LW_METER_BUS_TRAFFIC };
 double lw_roughly(double value);
 
 /* "48.5 to 65 ohm". */
-enum { LW_SPAN_TEXT = 2 * LW_NUMBER_UNIT_TEXT };
+enum { LW_SPAN_TEXT = LW_RANGE_TEXT };
 char *lw_span_text(struct lw_span span, const char *unit, char buf[LW_SPAN_TEXT]);
 
 /* Each looks at its readings and does nothing where they are not given. bus: as it should be. */

@@ -212,3 +212,17 @@ char *lw_number_text(double value, const char *unit, char buf[LW_NUMBER_UNIT_TEX
              *unit != '\0' && *unit != '%' ? " " : "", *unit == '%' ? " %" : unit);
     return buf;
 }
+
+char *lw_range_text(double low, double high, const char *unit, char buf[LW_RANGE_TEXT])
+{
+    char from[LW_NUMBER_UNIT_TEXT], to[LW_NUMBER_UNIT_TEXT];
+    lw_number_text(low, unit, from);
+    lw_number_text(high, unit, to);
+    const char *from_unit = strchr(from, ' '), *to_unit = strchr(to, ' ');
+    bool is_same_unit = from_unit && to_unit && strcmp(from_unit, to_unit) == 0;
+    if (strcmp(from, to) == 0)
+        snprintf(buf, LW_RANGE_TEXT, "%s", from);
+    else
+        snprintf(buf, LW_RANGE_TEXT, "%.*s to %s", (int)(is_same_unit ? from_unit - from : LW_NUMBER_UNIT_TEXT), from, to);
+    return buf;
+}

@@ -90,6 +90,17 @@ static void number_text_is_handy(void **state)
         assert_string_equal(lw_number_text(cases[i].value, cases[i].unit, buf), cases[i].text);
 }
 
+static void range_text_names_one_unit_once(void **state)
+{
+    char buf[LW_RANGE_TEXT];
+    (void)state;
+    assert_string_equal(lw_range_text(48.7, 65, "ohm", buf), "48.7 to 65 ohm");
+    assert_string_equal(lw_range_text(900, 12000, "ohm", buf), "900 ohm to 12 kohm");
+    assert_string_equal(lw_range_text(10000, INFINITY, "ohm", buf), "10 kohm to open");
+    assert_string_equal(lw_range_text(6, 6, "", buf), "6");
+    assert_string_equal(lw_range_text(0, 8, "", buf), "0 to 8");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -98,6 +109,7 @@ int main(void)
         cmocka_unit_test(sheet_verdict_is_the_weightiest),
         cmocka_unit_test(sheet_first_refusal_stays),
         cmocka_unit_test(number_text_is_handy),
+        cmocka_unit_test(range_text_names_one_unit_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -131,4 +131,8 @@ const char *lw_verdict_words(enum lw_verdict verdict);
 enum { LW_NUMBER_UNIT_TEXT = 40 };
 char *lw_number_text(double value, const char *unit, char buf[LW_NUMBER_UNIT_TEXT]);
 
+/* Two of them: "48.5 to 65 ohm", "900 ohm to 1.2 kohm"; one alone where both read the same. */
+enum { LW_RANGE_TEXT = 2 * LW_NUMBER_UNIT_TEXT };
+char *lw_range_text(double low, double high, const char *unit, char buf[LW_RANGE_TEXT]);
+
 #endif
