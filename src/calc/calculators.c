@@ -25,8 +25,8 @@ void lw_calc_run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
     lw_sheet_init(sheet);
     snprintf(sheet->title, sizeof(sheet->title), "%s: %s", calculator->name, calculator->words);
     if (calculator->has_cautions) {
-        lw_sheet_caution(sheet, "Switch the supply off, and wait until stored charge is gone, before you measure resistance "
-                         "or touch a connector.");
+        lw_sheet_caution(sheet, "Switch the supply off, and wait, ten seconds at least, until stored charge is gone, before you "
+                         "measure resistance or touch a connector.");
         lw_sheet_caution(sheet, "Airbag and high-voltage parts, and machines that may move: only with the procedure of the "
                          "maker. Local law, the maker's information and licensed people come first.");
     }

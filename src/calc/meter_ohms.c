@@ -10,9 +10,9 @@
 
 static const char *const next_checks[LW_N_CAUSES] = {
     [LW_CAUSE_ONE_MISSING] = "Next, supply off: unplug each terminator and read it by itself. One that reads its 120 ohm is good; then the wire "
-        "to it is open: read H and L from end to end, 5 ohm at most each.",
-    [LW_CAUSE_OPEN_WIRE] = "Next, supply off: read H and L from end to end, each by itself, 5 ohm at most.",
-    [LW_CAUSE_CONTACT] = "Next, supply off: read H and L from end to end, each by itself, 5 ohm at most, while the plugs are moved.",
+        "to it is open: read H and L from end to end, each by itself.",
+    [LW_CAUSE_OPEN_WIRE] = "Next, supply off: read H and L from end to end, each by itself.",
+    [LW_CAUSE_CONTACT] = "Next, supply off: read H and L from end to end, each by itself, while the plugs are moved.",
     [LW_CAUSE_ALL_MISSING] = "Next, supply off: look at both ends for the terminators, and read from here to each end, wire by wire.",
     [LW_CAUSE_NOT_BUS] = "Next: make sure that these two wires are the pair: at a unit's connector, by the maker's diagram. Then read each wire "
         "from here to the trunk.",
@@ -81,7 +81,12 @@ static void put_causes(double ohm, unsigned causes, const struct lw_meter_bus *b
         return;
     }
     lw_sheet_answer(sheet, LW_VERDICT_NONE, "Possible, the commonest first: %s.", list);
-    lw_sheet_answer(sheet, LW_VERDICT_NONE, "%s", next_checks[first]);
+    double wire = bus->wire_ohm_per_m * bus->length_m;
+    if (first <= LW_CAUSE_CONTACT)
+        lw_sheet_answer(sheet, LW_VERDICT_NONE, "%s By its length a wire has %s; %s and more is a bad contact.", next_checks[first],
+                        lw_number_text(lw_roughly(wire), "ohm", value), lw_number_text(lw_roughly(wire + 5), "ohm", span));
+    else
+        lw_sheet_answer(sheet, LW_VERDICT_NONE, "%s", next_checks[first]);
 }
 
 /* A good reading does not say that all is good. */
