@@ -63,11 +63,11 @@ static int check_output(const struct lw_options *options, const struct lw_worksh
     return -EINVAL;
 }
 
-static int exit_status(enum lw_verdict verdict)
+static int exit_status(enum lw_finding finding)
 {
-    switch (verdict) {
-    case LW_VERDICT_FITS: return LW_EXIT_FINE;
-    case LW_VERDICT_MARGINAL: case LW_VERDICT_DOES_NOT: return LW_EXIT_DIFFERS;
+    switch (finding) {
+    case LW_FINDING_FITS: return LW_EXIT_FINE;
+    case LW_FINDING_MARGINAL: case LW_FINDING_DOES_NOT: return LW_EXIT_DIFFERS;
     default: return LW_EXIT_TROUBLE;
     }
 }
@@ -91,5 +91,5 @@ int lw_command_calc(const struct lw_options *options)
         return LW_EXIT_TROUBLE;
     if (!options->is_json)
         lw_report_sheet_text(stdout, &sheet, TEXT_COLUMNS);
-    return exit_status(lw_sheet_verdict(&sheet));
+    return exit_status(lw_sheet_finding(&sheet));
 }

@@ -55,25 +55,31 @@ static void toggle_pause(struct lw_dashboard *dashboard)
     state->n_behind = state->behind_ns = 0;
 }
 
+static void go_back(struct lw_view_state *state)
+{
+    switch (state->page) {
+    case LW_PAGE_WATCH:
+        state->has_choice = false;
+        state->filter[0] = '\0';
+        break;
+    case LW_PAGE_DETAIL: state->page = LW_PAGE_WATCH; break;
+    case LW_PAGE_HELP: state->page = state->page_under_help; break;
+    default: state->page = state->page_before; break;
+    }
+}
+
+/* A page's own key leaves it, too. Help lies over any page; bench, diary and adapter over the watch or a message. */
 static void go_to(struct lw_view_state *state, enum lw_page page)
 {
     if (state->page == page) {
-        state->page = state->page_before;
+        go_back(state);
         return;
     }
-    if (state->page == LW_PAGE_WATCH || state->page == LW_PAGE_DETAIL)
+    if (page == LW_PAGE_HELP)
+        state->page_under_help = state->page;
+    else if (state->page == LW_PAGE_WATCH || state->page == LW_PAGE_DETAIL)
         state->page_before = state->page;
     state->page = page;
-}
-
-static void go_back(struct lw_view_state *state)
-{
-    if (state->page == LW_PAGE_WATCH) {
-        state->has_choice = false;
-        state->filter[0] = '\0';
-    } else {
-        state->page = state->page == LW_PAGE_DETAIL ? LW_PAGE_WATCH : state->page_before;
-    }
 }
 
 /* Enter on the wall: open the chosen message, or the one that most needs a look. */
@@ -91,6 +97,10 @@ static void open_choice(struct lw_dashboard *dashboard)
 static void move(struct lw_dashboard *dashboard, enum lw_action action)
 {
     struct lw_view_state *state = &dashboard->state;
+    if (state->page == LW_PAGE_WHY) {
+        state->why_from += action == LW_ACTION_DOWN ? 1 : action == LW_ACTION_UP && state->why_from > 0 ? -1 : 0;
+        return;
+    }
     if (state->page == LW_PAGE_DIARY) {
         if (action == LW_ACTION_UP && state->diary_from > 0)
             state->diary_from--;
@@ -131,6 +141,34 @@ static void press(struct lw_dashboard *dashboard, enum lw_action action)
     dashboard->snapshot->alarms = *alarms;   /* answers at once, on a paused view too */
 }
 
+static void mark(struct lw_dashboard *dashboard, enum lw_mark mark, uint64_t mono_ns)
+{
+    lw_run_mark(&dashboard->run, mark);
+    if (mark == LW_MARK_PLAIN)
+        lw_dashboard_say(dashboard, mono_ns, "Moment marked. What is heard for the first time from now on counts as new.");
+    else
+        lw_dashboard_say(dashboard, mono_ns, "Marked: %s. What is heard for the first time from now on counts as new.",
+                         lw_mark_words(mark));
+}
+
+/* The reading belongs to the bus of the chosen message, else to the first. */
+static void take_reading(struct lw_dashboard *dashboard, uint64_t mono_ns)
+{
+    struct lw_view_state *state = &dashboard->state;
+    unsigned bus = state->has_choice ? state->choice.bus : 0;
+    struct lw_meter_reading reading;
+    char message[LW_READING_MESSAGE], words[LW_READING_TEXT];
+    if (lw_reading_parse(state->reading, &reading, message) != 0)
+        lw_dashboard_say(dashboard, mono_ns, "%s", message);
+    else if (reading.kind == LW_MEASURE_OHM && lw_monitor_is_live(dashboard->run.monitor, bus))
+        lw_dashboard_say(dashboard, mono_ns, "Not taken: frames are coming, so the supply is on. Ohms only with the supply off.");
+    else {
+        lw_run_reading(&dashboard->run, bus, &reading);
+        lw_dashboard_say(dashboard, mono_ns, "Taken for %s: %s%s.", dashboard->snapshot->buses[bus].name, lw_reading_words(&reading, words),
+                         reading.kind == LW_MEASURE_OHM ? ", supply off" : "");
+    }
+}
+
 static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uint64_t mono_ns)
 {
     struct lw_view_state *state = &dashboard->state;
@@ -139,9 +177,13 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_TEST: press(dashboard, action); break;
     case LW_ACTION_BASELINE: take_baseline(dashboard, mono_ns); break;
     case LW_ACTION_MARK:
-        lw_run_mark(&dashboard->run);
-        lw_dashboard_say(dashboard, mono_ns, "Moment marked. What is heard for the first time from now on counts as new.");
+        state->is_choosing_mark = true;
         break;
+    case LW_ACTION_READING:
+        state->is_typing_reading = true;
+        state->reading[0] = '\0';
+        break;
+    case LW_ACTION_WHY: go_to(state, LW_PAGE_WHY); break;
     case LW_ACTION_PAUSE: toggle_pause(dashboard); break;
     case LW_ACTION_UP: case LW_ACTION_DOWN: case LW_ACTION_LEFT: case LW_ACTION_RIGHT: case LW_ACTION_FIRST:
     case LW_ACTION_LAST: move(dashboard, action); break;
@@ -169,6 +211,17 @@ bool lw_dashboard_key(struct lw_dashboard *dashboard, int code, uint64_t mono_ns
     state->message[0] = '\0';
     if (state->is_typing_filter) {
         lw_view_state_type_filter(state, code);
+        return true;
+    }
+    if (state->is_typing_reading) {
+        if (lw_view_state_type_reading(state, code))
+            take_reading(dashboard, mono_ns);
+        return true;
+    }
+    if (state->is_choosing_mark) {
+        enum lw_mark done;
+        if (lw_view_state_choose_mark(state, code, &done))
+            mark(dashboard, done, mono_ns);
         return true;
     }
     if (lw_dashboard_bench_key(dashboard, code, mono_ns) || lw_dashboard_calc_key(dashboard, code))

@@ -50,6 +50,8 @@ const struct lw_option lw_option_table[LW_N_OPTIONS] = {
     { LW_OPTION_AT, "at", "TIME", ALL, "a time such as 12s", "when the faults that follow it begin. Default: at once" },
     { LW_OPTION_ONTO, "onto", "INTERFACE", BENCH, "a virtual interface such as vcan0",
       "where bench sends: vcan and vxcan only, never a real bus" },
+    { LW_OPTION_READING, "reading", "TEXT", WATCH, "a meter reading such as \"120 ohm\", \"open\", \"H 3.9 V\" or \"L 2.1 V\"",
+      "a meter reading as evidence: ohms between H and L with the supply off, or volts of H or L to ground; may stand several times" },
     { LW_OPTION_HELP, "help", NULL, ALL | CALC, NULL, "this help, -h for short" },
     { LW_OPTION_VERSION, "version", NULL, ALL, NULL, "the version" },
     { LW_OPTION_MAN, "man", NULL, ALL, NULL, NULL },

@@ -115,6 +115,15 @@ static int add_fault(struct lw_options *options, const char *text)
     return 0;
 }
 
+static int add_reading(struct lw_options *options, const char *text)
+{
+    char message[LW_READING_MESSAGE];
+    if (options->n_readings == LW_MAX_READINGS || lw_reading_parse(text, &options->readings[options->n_readings], message) != 0)
+        return -EINVAL;
+    options->n_readings++;
+    return 0;
+}
+
 static int take(struct lw_options *options, const struct lw_option *option, const char *value)
 {
     int rc = 0;
@@ -139,6 +148,7 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
     case LW_OPTION_FAULT: rc = add_fault(options, value); break;
     case LW_OPTION_AT: rc = read_time(value, &options->at_ns); break;
     case LW_OPTION_ONTO: options->onto = value; break;
+    case LW_OPTION_READING: rc = add_reading(options, value); break;
     case LW_OPTION_HELP: options->command = LW_COMMAND_HELP; break;
     case LW_OPTION_VERSION: options->command = LW_COMMAND_VERSION; break;
     case LW_OPTION_MAN: options->command = LW_COMMAND_MAN; break;

@@ -8,6 +8,7 @@
 #include "loomwatch/calc/calculator.h"
 #include "loomwatch/core/alarm.h"
 #include "loomwatch/core/frame.h"
+#include "loomwatch/core/reading.h"
 #include "loomwatch/sources/source.h"
 #include "loomwatch/ui/theme.h"
 
@@ -31,6 +32,8 @@ struct lw_options {
     const char *faults[LW_MAX_FAULTS];       /* in the words of the bench */
     uint64_t fault_at_ns[LW_MAX_FAULTS], at_ns;   /* at_ns: for the faults that follow on the command line */
     uint32_t bit_rate_bps, data_bit_rate_bps;
+    unsigned n_readings;                     /* of the meter, for the first source */
+    struct lw_meter_reading readings[LW_MAX_READINGS];
     bool has_pace;
     struct lw_pace pace;
     enum lw_sequence sequence;

@@ -13,9 +13,9 @@ static json_t *number(double value)
     return isfinite(value) ? json_real(value) : json_null();
 }
 
-static json_t *verdict_word(unsigned verdict)
+static json_t *finding_word(unsigned finding)
 {
-    return verdict == LW_VERDICT_NONE ? json_null() : json_string(lw_verdict_words((enum lw_verdict)verdict));
+    return finding == LW_FINDING_NONE ? json_null() : json_string(lw_finding_words((enum lw_finding)finding));
 }
 
 static json_t *input_object(const struct lw_calc_input *input)
@@ -34,7 +34,7 @@ static json_t *answers(const struct lw_worksheet *sheet)
 {
     json_t *list = json_array();
     for (unsigned i = 0; i < sheet->n_answers; i++)
-        json_array_append_new(list, json_pack("{s:o,s:s}", "verdict", verdict_word(sheet->answers[i].verdict), "text",
+        json_array_append_new(list, json_pack("{s:o,s:s}", "verdict", finding_word(sheet->answers[i].finding), "text",
                                               sheet->answers[i].text));
     return list;
 }
@@ -63,7 +63,7 @@ static json_t *table_object(const struct lw_sheet_table *table)
         json_t *cells = json_array();
         for (unsigned j = 0; j < table->n_columns; j++)
             json_array_append_new(cells, json_string(table->cells[i][j]));
-        json_array_append_new(lines, json_pack("{s:o,s:o}", "verdict", verdict_word(table->verdicts[i]), "cells", cells));
+        json_array_append_new(lines, json_pack("{s:o,s:o}", "verdict", finding_word(table->findings[i]), "cells", cells));
     }
     return json_pack("{s:s,s:o,s:o,s:i}", "title", table->title, "columns", heads, "rows", lines, "left_out", (int)table->n_left_out);
 }
@@ -73,7 +73,7 @@ static json_t *plot_object(const struct lw_sheet_plot *plot)
     json_t *bars = json_array(), *series = json_array();
     for (unsigned i = 0; i < plot->n_bars; i++)
         json_array_append_new(bars, json_pack("{s:s,s:o,s:o,s:o}", "label", plot->bars[i].label, "value", number(plot->bars[i].value),
-                                              "limit", number(plot->bars[i].limit), "verdict", verdict_word(plot->bars[i].verdict)));
+                                              "limit", number(plot->bars[i].limit), "verdict", finding_word(plot->bars[i].finding)));
     for (unsigned i = 0; i < plot->n_series; i++) {
         json_t *points = json_array();
         for (unsigned j = 0; j < plot->series[i].n_points; j++)
@@ -95,7 +95,7 @@ int lw_report_sheet_json(FILE *out, const struct lw_calc_input *input, const str
         json_array_append_new(plots, plot_object(&sheet->plots[i]));
     json_object_set_new(root, "calculator", json_string(input->calculator->name));
     json_object_set_new(root, "input", input_object(input));
-    json_object_set_new(root, "verdict", verdict_word(lw_sheet_verdict(sheet)));
+    json_object_set_new(root, "verdict", finding_word(lw_sheet_finding(sheet)));
     json_object_set_new(root, "cautions", cautions);
     json_object_set_new(root, "answers", answers(sheet));
     json_object_set_new(root, "tables", tables);

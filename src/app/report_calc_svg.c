@@ -84,7 +84,7 @@ static void print_bars(FILE *out, const struct lw_sheet_plot *plot, const struct
         double y = frame->top + i * BAR_HEIGHT, x = isnan(bar->value) ? frame->left : x_of(frame, bar->value);
         print_text(out, frame->left - 6, y + BAR_HEIGHT - 5, "end", bar->label);
         fprintf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" fill=\"%s\"/>\n", frame->left, y + 3, x - frame->left,
-                BAR_HEIGHT - 6, bar->verdict >= LW_VERDICT_MARGINAL ? colours[1] : colours[0]);
+                BAR_HEIGHT - 6, bar->finding >= LW_FINDING_MARGINAL ? colours[1] : colours[0]);
         if (!isnan(bar->limit))
             fprintf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"2\" height=\"%d\" fill=\"#000\"/>\n", x_of(frame, bar->limit) - 1, y + 1,
                     BAR_HEIGHT - 2);

@@ -5,6 +5,7 @@
 #include "report.h"
 
 #include <jansson.h>
+#include <math.h>
 
 static json_t *reading(struct lw_reading value)
 {
@@ -54,17 +55,48 @@ static json_t *error_fields(const struct lw_controller *controller)
     return fields;
 }
 
+/* Numbers and names, so that no program needs to read sentences. */
+static json_t *facts(const struct lw_bus_view *view)
+{
+    json_t *object = json_object();
+    for (int i = 0; i < LW_N_FACTS; i++) {
+        const struct lw_fact_value *fact = &view->facts[i];
+        json_t *is = fact->answer == LW_ANSWER_UNKNOWN ? json_null() : json_boolean(fact->answer == LW_ANSWER_YES);
+        bool has_value = fact->answer != LW_ANSWER_UNKNOWN && lw_facts[i].unit[0] != '\0' && isfinite(fact->value);
+        json_object_set_new(object, lw_facts[i].name, json_pack("{s:o, s:o, s:s}", "is", is, "value",
+                            has_value ? json_real(fact->value) : json_null(), "unit", lw_facts[i].unit));
+    }
+    return object;
+}
+
+static json_t *verdict(const struct lw_bus_view *view)
+{
+    const struct lw_verdict *verdict = &view->verdict;
+    json_t *causes = json_array(), *readings = json_array();
+    char words[LW_VERDICT_TEXT], check[LW_VERDICT_TEXT], reading[LW_READING_TEXT];
+    for (unsigned i = 0; i < verdict->n_named; i++)
+        json_array_append_new(causes, json_pack("{s:s, s:s, s:f}", "name", lw_causes[verdict->named[i].cause].name, "words",
+                              lw_causes[verdict->named[i].cause].words, "probability", verdict->named[i].probability));
+    for (unsigned i = 0; i < view->readings.n; i++)
+        json_array_append_new(readings, json_string(lw_reading_words(&view->readings.all[i], reading)));
+    return json_pack("{s:s, s:s, s:b, s:s, s:o, s:s, s:o, s:o}", "picture", lw_pictures[verdict->picture].name,
+        "confidence", lw_confidence_name((enum lw_confidence)verdict->confidence), "is-trouble", lw_pictures[verdict->picture].is_trouble,
+        "words", lw_verdict_words(verdict, NULL, words), "causes", causes, "next", lw_verdict_check_words(verdict, check),
+        "readings", readings, "facts", facts(view));
+}
+
 static json_t *bus(const struct lw_bus_view *view)
 {
     const struct lw_controller *controller = &view->controller;
     const struct lw_link *link = &controller->link;
     json_t *state = controller->state == LW_STATE_UNKNOWN ? json_null() : json_string(lw_bus_state_name(controller->state));
-    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:o, s:o, s:o}",
+    return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:o, s:o, s:o, s:o}",
         "name", text(view->name), "bit-rate", reading(view->bit_rate_bps), "state", state, "tec", reading(controller->tec),
         "rec", reading(controller->rec), "load-percent", share(view->load_permille),
         "load-peak-percent", share(view->load_peak_permille), "frames", (json_int_t)view->n_frames,
         "lost", counted(view->can_tell_losses, view->n_lost), "sent-by-this-computer", (json_int_t)view->n_own,
         "bus-errors", counted(view->can_tell_errors, controller->bus_errors.n), "error-reports", error_fields(controller),
+        "verdict", verdict(view),
         "is-present", controller->has_link ? json_boolean(link->is_present) : json_null(),
         "is-up", controller->has_link ? json_boolean(link->is_up) : json_null());
 }

@@ -29,6 +29,34 @@ static void put_padded(FILE *file, const char *text, int width)
     fprintf(file, "%s%*s", text, columns < width ? width - columns : 1, "");
 }
 
+static const char *answer_name(uint8_t answer)
+{
+    return answer == LW_ANSWER_YES ? "yes" : "no";
+}
+
+/* What is wrong, what may be behind it, and what speaks for that. Nothing where all is well. */
+static void put_verdict(const struct lw_bus_view *bus, FILE *file)
+{
+    const struct lw_verdict *verdict = &bus->verdict;
+    char text[LW_VERDICT_TEXT];
+    fprintf(file, "  verdict     %s (%s)\n", lw_pictures[verdict->picture].words, lw_confidence_name((enum lw_confidence)verdict->confidence));
+    if (!lw_pictures[verdict->picture].is_trouble)
+        return;
+    for (unsigned i = 0; i < verdict->n_named; i++)
+        fprintf(file, "    %3.0f in 100  %s\n", verdict->named[i].probability * 100, lw_causes[verdict->named[i].cause].words);
+    for (unsigned fact = 0; fact < LW_N_FACTS && verdict->n_named > 0; fact++) {
+        const struct lw_fact_value *value = &bus->facts[fact];
+        double ratio = lw_cause_ratio((enum lw_cause)verdict->named[0].cause, (enum lw_fact)fact, (enum lw_answer)value->answer);
+        if (ratio != 1)
+            fprintf(file, "    %-11s %s: %s\n", ratio > 1 ? "for" : "against", lw_facts[fact].name, answer_name(value->answer));
+    }
+    if (verdict->check >= 0)
+        fprintf(file, "    next        %s\n", lw_verdict_check_words(verdict, text));
+    for (unsigned i = 0; verdict->check >= 0 && i < lw_checks[verdict->check].n_outcomes; i++)
+        if (lw_verdict_outcome_words(verdict, i, text) > 0)
+            fprintf(file, "                %s\n", text);
+}
+
 static void put_bus(const struct lw_bus_view *bus, FILE *file)
 {
     char a[LW_NUMBER_TEXT], b[LW_NUMBER_TEXT], c[LW_NUMBER_TEXT], d[LW_NUMBER_TEXT];
@@ -48,6 +76,7 @@ static void put_bus(const struct lw_bus_view *bus, FILE *file)
     fprintf(file, "  frames      %" PRIu64 ", lost %s, sent by this computer %" PRIu64 "\n", bus->n_frames,
             lw_text_reading(lost, a), bus->n_own);
     fprintf(file, "  bus errors  %s\n", lw_text_reading(errors, b));
+    put_verdict(bus, file);
     for (int i = 0; i < LW_N_ERROR_FIELDS; i++)
         if (controller->fields[i].n > 0)
             fprintf(file, "    %6" PRIu64 " × %s: %s\n", controller->fields[i].n, lw_error_fields[i].name,

@@ -147,6 +147,8 @@ int lw_run_open(struct lw_run *run, const struct lw_options *options, unsigned f
         rc = load_baseline(run, options->baseline, message);
     if (rc == 0)
         rc = open_recordings(run, options, message);
+    for (unsigned i = 0; rc == 0 && i < options->n_readings; i++)
+        lw_run_reading(run, 0, &options->readings[i]);
     if (rc != 0) {
         if (message[0] == '\0')
             snprintf(message, LW_RUN_TEXT, "%s", strerror(-rc));
@@ -279,16 +281,28 @@ void lw_run_flush(struct lw_run *run)
             note_record_failure(run);
 }
 
-void lw_run_mark(struct lw_run *run)
+/* What the operator did goes into the recording too, so that it can be judged again. */
+static void record_deed(struct lw_run *run, unsigned index, struct lw_event deed)
 {
-    for (unsigned i = 0; i < run->n_buses; i++) {
-        struct lw_run_bus *bus = &run->buses[i];
-        struct lw_event mark = { .kind = LW_EVENT_MARK, .bus = (uint8_t)i, .stamp = LW_STAMP_HOST };
-        mark.t_ns = bus->source.ops->now_ns(bus->source.self, lw_monotonic_ns());
-        if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, &mark) != 0)
-            note_record_failure(run);
-    }
-    lw_monitor_mark(run->monitor);
+    struct lw_run_bus *bus = &run->buses[index];
+    deed.bus = (uint8_t)index;
+    deed.stamp = LW_STAMP_HOST;
+    deed.t_ns = bus->source.ops->now_ns(bus->source.self, lw_monotonic_ns());
+    if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, &deed) != 0)
+        note_record_failure(run);
+}
+
+void lw_run_reading(struct lw_run *run, unsigned index, const struct lw_meter_reading *reading)
+{
+    record_deed(run, index, (struct lw_event){ .kind = LW_EVENT_METER, .meter = *reading });
+    lw_monitor_reading(run->monitor, index, reading);
+}
+
+void lw_run_mark(struct lw_run *run, enum lw_mark kind)
+{
+    for (unsigned i = 0; i < run->n_buses; i++)
+        record_deed(run, i, (struct lw_event){ .kind = LW_EVENT_MARK, .mark = (uint8_t)kind });
+    lw_monitor_mark(run->monitor, kind);
 }
 
 bool lw_run_is_over(const struct lw_run *run)

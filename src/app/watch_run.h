@@ -53,8 +53,11 @@ uint64_t lw_run_due_ns(struct lw_run *run, uint64_t mono_ns);
 /* Hands recordings to the kernel; a failure becomes an alarm. Call it a few times a second. */
 void lw_run_flush(struct lw_run *run);
 
-/* Marks this moment, in the recordings too. */
-void lw_run_mark(struct lw_run *run);
+/* Marks this moment and what was done, in the recordings too. */
+void lw_run_mark(struct lw_run *run, enum lw_mark mark);
+
+/* Takes a meter reading of a bus, into its recording too. */
+void lw_run_reading(struct lw_run *run, unsigned bus, const struct lw_meter_reading *reading);
 
 bool lw_run_is_over(const struct lw_run *run);
 

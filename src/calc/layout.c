@@ -11,7 +11,7 @@
 
 enum { ROW_INDENT = 2, WORKING_INDENT = 6, VALUE_COLUMN = 46, COLUMN_GAP = 2, LEAST_COLUMN = 5 };
 
-void lw_layout_put(struct lw_layout *layout, enum lw_line_kind kind, enum lw_verdict verdict, const char *text)
+void lw_layout_put(struct lw_layout *layout, enum lw_line_kind kind, enum lw_finding finding, const char *text)
 {
     char cut[LW_LINE_TEXT];
     snprintf(cut, sizeof(cut), "%s", text);
@@ -19,7 +19,7 @@ void lw_layout_put(struct lw_layout *layout, enum lw_line_kind kind, enum lw_ver
     cut[lw_utf8_bytes(cut, layout->width)] = '\0';
     for (size_t n = strlen(cut); n > 0 && cut[n - 1] == ' '; n--)
         cut[n - 1] = '\0';
-    layout->take(layout->context, &(struct lw_line){ (uint8_t)kind, (uint8_t)verdict, cut });
+    layout->take(layout->context, &(struct lw_line){ (uint8_t)kind, (uint8_t)finding, cut });
 }
 
 /* How much of text goes on a line of n columns: up to the last blank that fits, or n columns of a word that is too long. */
@@ -33,7 +33,7 @@ static size_t line_end(const char *text, int n)
     return end > 0 ? end : most;
 }
 
-void lw_layout_wrap(struct lw_layout *layout, enum lw_line_kind kind, enum lw_verdict verdict, const char *first, int indent,
+void lw_layout_wrap(struct lw_layout *layout, enum lw_line_kind kind, enum lw_finding finding, const char *first, int indent,
                     const char *text)
 {
     char line[LW_LINE_TEXT];
@@ -42,7 +42,7 @@ void lw_layout_wrap(struct lw_layout *layout, enum lw_line_kind kind, enum lw_ve
     do {
         size_t n = line_end(text, layout->width - used);
         snprintf(line, sizeof(line), "%*s%s%.*s", *first != '\0' ? 0 : indent, "", first, (int)n, text);
-        lw_layout_put(layout, kind, verdict, line);
+        lw_layout_put(layout, kind, finding, line);
         text += n + strspn(text + n, " ");
         first = "";
         used = indent;
@@ -54,16 +54,16 @@ static void put_answers(struct lw_layout *layout, const struct lw_worksheet *she
     for (unsigned i = 0; i < sheet->n_answers; i++) {
         const struct lw_sheet_answer *answer = &sheet->answers[i];
         char mark[32] = "";
-        if (answer->verdict != LW_VERDICT_NONE)
-            snprintf(mark, sizeof(mark), "[%s] ", lw_verdict_words(answer->verdict));
-        lw_layout_wrap(layout, LW_LINE_ANSWER, answer->verdict, mark, 0, answer->text);
+        if (answer->finding != LW_FINDING_NONE)
+            snprintf(mark, sizeof(mark), "[%s] ", lw_finding_words(answer->finding));
+        lw_layout_wrap(layout, LW_LINE_ANSWER, answer->finding, mark, 0, answer->text);
     }
 }
 
 static void put_cautions(struct lw_layout *layout, const struct lw_worksheet *sheet)
 {
     for (unsigned i = 0; i < sheet->n_cautions; i++)
-        lw_layout_wrap(layout, LW_LINE_CAUTION, LW_VERDICT_NONE, i == 0 ? "Caution: " : "", 0, sheet->cautions[i]);
+        lw_layout_wrap(layout, LW_LINE_CAUTION, LW_FINDING_NONE, i == 0 ? "Caution: " : "", 0, sheet->cautions[i]);
 }
 
 static void put_rule(struct lw_layout *layout, const char *caption)
@@ -72,7 +72,7 @@ static void put_rule(struct lw_layout *layout, const char *caption)
     size_t n = (size_t)snprintf(line, sizeof(line), "── %s ", caption);
     for (int x = lw_utf8_columns(line); x < layout->width && n + 4 < sizeof(line); x++)
         n += (size_t)snprintf(line + n, sizeof(line) - n, "─");
-    lw_layout_put(layout, LW_LINE_HEADING, LW_VERDICT_NONE, line);
+    lw_layout_put(layout, LW_LINE_HEADING, LW_FINDING_NONE, line);
 }
 
 static void put_row(struct lw_layout *layout, const struct lw_sheet_row *row)
@@ -81,17 +81,17 @@ static void put_row(struct lw_layout *layout, const struct lw_sheet_row *row)
     int label = lw_utf8_columns(row->label) + ROW_INDENT, value = lw_utf8_columns(row->value);
     int column = layout->width >= VALUE_COLUMN + 24 ? VALUE_COLUMN : layout->width - value;
     if (label + 1 > column || value > layout->width - column) {
-        lw_layout_wrap(layout, LW_LINE_ROW, LW_VERDICT_NONE, "  ", ROW_INDENT + 2, row->label);
-        lw_layout_wrap(layout, LW_LINE_ROW, LW_VERDICT_NONE, "", WORKING_INDENT, row->value);
+        lw_layout_wrap(layout, LW_LINE_ROW, LW_FINDING_NONE, "  ", ROW_INDENT + 2, row->label);
+        lw_layout_wrap(layout, LW_LINE_ROW, LW_FINDING_NONE, "", WORKING_INDENT, row->value);
     } else {
         snprintf(line, sizeof(line), "  %s%*s%s", row->label, column - label, "", row->value);
-        lw_layout_put(layout, LW_LINE_ROW, LW_VERDICT_NONE, line);
+        lw_layout_put(layout, LW_LINE_ROW, LW_FINDING_NONE, line);
     }
     if (row->working[0] != '\0')
-        lw_layout_wrap(layout, LW_LINE_WORKING, LW_VERDICT_NONE, "      ", WORKING_INDENT, row->working);
+        lw_layout_wrap(layout, LW_LINE_WORKING, LW_FINDING_NONE, "      ", WORKING_INDENT, row->working);
     if (row->source[0] != '\0') {
         snprintf(line, sizeof(line), "[%s]", row->source);
-        lw_layout_wrap(layout, LW_LINE_SOURCE, LW_VERDICT_NONE, "      ", WORKING_INDENT, line);
+        lw_layout_wrap(layout, LW_LINE_SOURCE, LW_FINDING_NONE, "      ", WORKING_INDENT, line);
     }
 }
 
@@ -134,7 +134,7 @@ static void column_widths(const struct lw_sheet_table *table, int room, int widt
 }
 
 static void put_cells(struct lw_layout *layout, const struct lw_sheet_table *table, const int widths[],
-                      const char (*cells)[LW_SHEET_CELL], enum lw_line_kind kind, enum lw_verdict verdict)
+                      const char (*cells)[LW_SHEET_CELL], enum lw_line_kind kind, enum lw_finding finding)
 {
     char line[LW_LINE_TEXT], cell[LW_SHEET_CELL];
     size_t n = (size_t)snprintf(line, sizeof(line), "  ");
@@ -148,8 +148,8 @@ static void put_cells(struct lw_layout *layout, const struct lw_sheet_table *tab
         n += (size_t)snprintf(line + n, sizeof(line) - n, "%*s%s%*s", table->is_right[i] ? blanks : 0, "", cell,
                               (table->is_right[i] ? 0 : blanks) + COLUMN_GAP, "");
     }
-    snprintf(line + n, sizeof(line) - n, "%s", kind == LW_LINE_HEADS ? "" : lw_verdict_words(verdict));
-    lw_layout_put(layout, kind, verdict, line);
+    snprintf(line + n, sizeof(line) - n, "%s", kind == LW_LINE_HEADS ? "" : lw_finding_words(finding));
+    lw_layout_put(layout, kind, finding, line);
 }
 
 static void put_table(struct lw_layout *layout, const struct lw_sheet_table *table)
@@ -157,15 +157,15 @@ static void put_table(struct lw_layout *layout, const struct lw_sheet_table *tab
     int widths[LW_SHEET_COLUMNS], room = layout->width - ROW_INDENT, words = 0;
     char line[80];
     for (unsigned i = 0; i < table->n_rows; i++)
-        words = larger(words, lw_utf8_columns(lw_verdict_words(table->verdicts[i])));
+        words = larger(words, lw_utf8_columns(lw_finding_words(table->findings[i])));
     column_widths(table, room - words, widths);
     put_rule(layout, table->title);
-    put_cells(layout, table, widths, table->heads, LW_LINE_HEADS, LW_VERDICT_NONE);
+    put_cells(layout, table, widths, table->heads, LW_LINE_HEADS, LW_FINDING_NONE);
     for (unsigned i = 0; i < table->n_rows; i++)
-        put_cells(layout, table, widths, table->cells[i], LW_LINE_CELLS, table->verdicts[i]);
+        put_cells(layout, table, widths, table->cells[i], LW_LINE_CELLS, table->findings[i]);
     if (table->n_left_out > 0) {
         snprintf(line, sizeof(line), "  and %u more, not shown", table->n_left_out);
-        lw_layout_put(layout, LW_LINE_SOURCE, LW_VERDICT_NONE, line);
+        lw_layout_put(layout, LW_LINE_SOURCE, LW_FINDING_NONE, line);
     }
 }
 
@@ -175,12 +175,12 @@ void lw_sheet_lay_out(const struct lw_worksheet *sheet, int width, void (*take)(
     char line[80];
     struct lw_layout layout = { width < LW_LAYOUT_MIN ? LW_LAYOUT_MIN : width > LW_LAYOUT_MAX ? LW_LAYOUT_MAX : width, take, context };
     if (sheet->refusal[0] != '\0') {
-        lw_layout_wrap(&layout, LW_LINE_ANSWER, LW_VERDICT_CANNOT_TELL, "", 0, sheet->refusal);
+        lw_layout_wrap(&layout, LW_LINE_ANSWER, LW_FINDING_CANNOT_TELL, "", 0, sheet->refusal);
         return;
     }
     put_cautions(&layout, sheet);
     if (sheet->n_cautions > 0)
-        lw_layout_put(&layout, LW_LINE_BLANK, LW_VERDICT_NONE, "");
+        lw_layout_put(&layout, LW_LINE_BLANK, LW_FINDING_NONE, "");
     put_answers(&layout, sheet);
     for (unsigned i = 0; i < sheet->n_tables; i++)
         put_table(&layout, &sheet->tables[i]);
@@ -191,6 +191,6 @@ void lw_sheet_lay_out(const struct lw_worksheet *sheet, int width, void (*take)(
     put_rows(&layout, sheet);
     if (sheet->n_left_out > 0) {
         snprintf(line, sizeof(line), "%u more lines found no room", sheet->n_left_out);
-        lw_layout_put(&layout, LW_LINE_SOURCE, LW_VERDICT_NONE, line);
+        lw_layout_put(&layout, LW_LINE_SOURCE, LW_FINDING_NONE, line);
     }
 }

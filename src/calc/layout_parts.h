@@ -13,10 +13,10 @@ struct lw_layout {
     void *context;
 };
 
-void lw_layout_put(struct lw_layout *layout, enum lw_line_kind kind, enum lw_verdict verdict, const char *text);
+void lw_layout_put(struct lw_layout *layout, enum lw_line_kind kind, enum lw_finding finding, const char *text);
 
 /* Text broken at blanks: the first line begins with `first`, the others with `indent` blanks. */
-void lw_layout_wrap(struct lw_layout *layout, enum lw_line_kind kind, enum lw_verdict verdict, const char *first, int indent,
+void lw_layout_wrap(struct lw_layout *layout, enum lw_line_kind kind, enum lw_finding finding, const char *first, int indent,
                     const char *text);
 
 void lw_layout_plot(struct lw_layout *layout, const struct lw_sheet_plot *plot);

@@ -29,7 +29,7 @@ static void put_bar(struct lw_layout *layout, const struct lw_sheet_plot *plot, 
     for (int x = 0; x < room; x++)
         n += (size_t)snprintf(line + n, sizeof(line) - n, "%s", x == limit ? "│" : x < filled ? "█" : " ");
     snprintf(line + n, sizeof(line) - n, " %*s", VALUE_COLUMNS, lw_number_text(bar->value, lw_plot_unit(plot->x_words), value));
-    lw_layout_put(layout, LW_LINE_PLOT, bar->verdict, line);
+    lw_layout_put(layout, LW_LINE_PLOT, bar->finding, line);
 }
 
 static void put_bars(struct lw_layout *layout, const struct lw_sheet_plot *plot)
@@ -49,10 +49,10 @@ static void put_bars(struct lw_layout *layout, const struct lw_sheet_plot *plot)
     for (unsigned i = 0; i < plot->n_bars; i++)
         put_bar(layout, plot, &plot->bars[i], &x, label_columns);
     snprintf(line, sizeof(line), "  █ %s%s", plot->x_words, has_limit ? "   │ its limit" : "");
-    lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line);
+    lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, line);
     if (plot->n_bars_left_out > 0) {
         snprintf(line, sizeof(line), "  and %u more, not shown", plot->n_bars_left_out);
-        lw_layout_put(layout, LW_LINE_SOURCE, LW_VERDICT_NONE, line);
+        lw_layout_put(layout, LW_LINE_SOURCE, LW_FINDING_NONE, line);
     }
 }
 
@@ -94,7 +94,7 @@ static void put_canvas(struct lw_layout *layout, const struct canvas *canvas, co
         text[lw_utf8_bytes(text, AXIS_COLUMNS)] = '\0';
         snprintf(line, sizeof(line), "%*s%s %s%.*s", AXIS_COLUMNS - lw_utf8_columns(text), "", text, *text != '\0' ? "┤" : "│",
                  canvas->w, canvas->cells[row]);
-        lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line);
+        lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, line);
     }
 }
 
@@ -120,8 +120,8 @@ static void put_x_axis(struct lw_layout *layout, int w, const struct lw_plot_axi
         }
         n += (size_t)snprintf(line + n, sizeof(line) - n, "%s", is_tick ? "┬" : "─");
     }
-    lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line);
-    lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, numbers);
+    lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, line);
+    lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, numbers);
 }
 
 static void put_curve(struct lw_layout *layout, const struct lw_sheet_plot *plot)
@@ -136,14 +136,14 @@ static void put_curve(struct lw_layout *layout, const struct lw_sheet_plot *plot
     for (unsigned i = 0; i < plot->n_series; i++)
         draw_series(&canvas, &plot->series[i], plot->series[i].is_marks ? '*' : line_letters[i], &x, &y);
     snprintf(line, sizeof(line), "%*s %s", AXIS_COLUMNS, "", plot->y_words);
-    lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line);
+    lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, line);
     put_canvas(layout, &canvas, &y, lw_plot_unit(plot->y_words));
     put_x_axis(layout, canvas.w, &x, lw_plot_unit(plot->x_words));
     snprintf(line, sizeof(line), "%*s %s", AXIS_COLUMNS, "", plot->x_words);
-    lw_layout_put(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line);
+    lw_layout_put(layout, LW_LINE_PLOT, LW_FINDING_NONE, line);
     for (unsigned i = 0; i < plot->n_series; i++) {
         snprintf(line, sizeof(line), "%c  ", plot->series[i].is_marks ? '*' : line_letters[i]);
-        lw_layout_wrap(layout, LW_LINE_PLOT, LW_VERDICT_NONE, line, 3, plot->series[i].name);
+        lw_layout_wrap(layout, LW_LINE_PLOT, LW_FINDING_NONE, line, 3, plot->series[i].name);
     }
 }
 

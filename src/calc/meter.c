@@ -114,7 +114,7 @@ static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
     for (unsigned i = 0; i < LW_METER_N_FIELDS; i++)
         has_ohms = has_ohms || (lw_calc_has(input, i) && fields[i].may_be_open);
     if (!has_ohms && !has_volts) {
-        lw_sheet_answer(sheet, LW_VERDICT_CANNOT_TELL, "No reading is given. Give one, for instance between=118 (ohms between H and L, supply "
+        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "No reading is given. Give one, for instance between=118 (ohms between H and L, supply "
                         "off), or h=2.8 l=2.2 (volts against ground, supply on).");
         return;
     }

@@ -37,33 +37,33 @@ static struct lw_span short_span(const struct lw_meter_bus *bus, unsigned n)
 struct lw_span lw_meter_cause_span(enum lw_meter_cause cause, const struct lw_meter_bus *bus, unsigned n)
 {
     switch (cause) {
-    case LW_CAUSE_NORMAL: return lw_meter_span_of(bus, n);
-    case LW_CAUSE_ONE_MISSING: return n >= 1 ? lw_meter_span_of(bus, n - 1) : nothing;
-    case LW_CAUSE_OPEN_WIRE: return n >= 1 ? open_span(bus, n) : nothing;
-    case LW_CAUSE_CONTACT: return n >= 1 ? contact_span(bus, n) : nothing;
-    case LW_CAUSE_ALL_MISSING: return n >= 2 ? lw_meter_span_of(bus, 0) : nothing;
-    case LW_CAUSE_NOT_BUS: return (struct lw_span){ n > 0 ? bus->unit.low : INFINITY, INFINITY };
-    case LW_CAUSE_ONE_MORE: return lw_meter_span_of(bus, n + 1);
-    case LW_CAUSE_TWO_MORE: return lw_meter_span_of(bus, n + 2);
-    case LW_CAUSE_SHORT: return short_span(bus, n);
-    case LW_CAUSE_ACROSS: return (struct lw_span){ SHORT_OHM, lw_meter_span_of(bus, n).low };
+    case LW_OHM_NORMAL: return lw_meter_span_of(bus, n);
+    case LW_OHM_ONE_MISSING: return n >= 1 ? lw_meter_span_of(bus, n - 1) : nothing;
+    case LW_OHM_OPEN_WIRE: return n >= 1 ? open_span(bus, n) : nothing;
+    case LW_OHM_CONTACT: return n >= 1 ? contact_span(bus, n) : nothing;
+    case LW_OHM_ALL_MISSING: return n >= 2 ? lw_meter_span_of(bus, 0) : nothing;
+    case LW_OHM_NOT_BUS: return (struct lw_span){ n > 0 ? bus->unit.low : INFINITY, INFINITY };
+    case LW_OHM_ONE_MORE: return lw_meter_span_of(bus, n + 1);
+    case LW_OHM_TWO_MORE: return lw_meter_span_of(bus, n + 2);
+    case LW_OHM_SHORT: return short_span(bus, n);
+    case LW_OHM_ACROSS: return (struct lw_span){ SHORT_OHM, lw_meter_span_of(bus, n).low };
     default: return nothing;
     }
 }
 
 const char *lw_meter_cause_words(enum lw_meter_cause cause)
 {
-    static const char *const words[LW_N_CAUSES] = {
-        [LW_CAUSE_NORMAL] = "as it should be",
-        [LW_CAUSE_ONE_MISSING] = "a terminator is missing",
-        [LW_CAUSE_OPEN_WIRE] = "H or L is open on the way to a terminator",
-        [LW_CAUSE_CONTACT] = "a bad contact on the way to a terminator",
-        [LW_CAUSE_ALL_MISSING] = "no terminator at all",
-        [LW_CAUSE_NOT_BUS] = "not the pair, or a stub that is open",
-        [LW_CAUSE_ONE_MORE] = "one terminator too many",
-        [LW_CAUSE_TWO_MORE] = "two terminators too many",
-        [LW_CAUSE_SHORT] = "H and L touch",
-        [LW_CAUSE_ACROSS] = "something else conducts between H and L",
+    static const char *const words[LW_N_OHMS] = {
+        [LW_OHM_NORMAL] = "as it should be",
+        [LW_OHM_ONE_MISSING] = "a terminator is missing",
+        [LW_OHM_OPEN_WIRE] = "H or L is open on the way to a terminator",
+        [LW_OHM_CONTACT] = "a bad contact on the way to a terminator",
+        [LW_OHM_ALL_MISSING] = "no terminator at all",
+        [LW_OHM_NOT_BUS] = "not the pair, or a stub that is open",
+        [LW_OHM_ONE_MORE] = "one terminator too many",
+        [LW_OHM_TWO_MORE] = "two terminators too many",
+        [LW_OHM_SHORT] = "H and L touch",
+        [LW_OHM_ACROSS] = "something else conducts between H and L",
     };
     return words[cause];
 }
@@ -72,7 +72,7 @@ unsigned lw_meter_causes(double ohm, const struct lw_meter_bus *bus, unsigned n_
 {
     struct lw_span reading = lw_meter_ohm_reading(ohm);
     unsigned causes = 0;
-    for (int i = 0; i < LW_N_CAUSES; i++) {
+    for (int i = 0; i < LW_N_OHMS; i++) {
         struct lw_span span = lw_meter_cause_span((enum lw_meter_cause)i, bus, n_terminators);
         if (span.low <= span.high && lw_span_holds(span, reading))
             causes |= 1u << i;

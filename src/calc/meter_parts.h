@@ -33,8 +33,8 @@ void lw_meter_volts(const struct lw_calc_input *input, struct lw_worksheet *shee
 
 /* What a reading between H and L may be, of a bus or a part of it that should have so many terminators. */
 enum lw_meter_cause {
-    LW_CAUSE_NORMAL, LW_CAUSE_ONE_MISSING, LW_CAUSE_OPEN_WIRE, LW_CAUSE_CONTACT, LW_CAUSE_ALL_MISSING, LW_CAUSE_NOT_BUS,
-    LW_CAUSE_ONE_MORE, LW_CAUSE_TWO_MORE, LW_CAUSE_SHORT, LW_CAUSE_ACROSS, LW_N_CAUSES,
+    LW_OHM_NORMAL, LW_OHM_ONE_MISSING, LW_OHM_OPEN_WIRE, LW_OHM_CONTACT, LW_OHM_ALL_MISSING, LW_OHM_NOT_BUS,
+    LW_OHM_ONE_MORE, LW_OHM_TWO_MORE, LW_OHM_SHORT, LW_OHM_ACROSS, LW_N_OHMS,
 };
 
 /* Spans that nothing can give are { 1, 0 }. */

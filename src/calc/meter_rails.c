@@ -31,21 +31,21 @@ static void judge(enum look h, enum look l, const char *rail, struct lw_workshee
 {
     static const char next[] = "Next: unplug unit by unit, then part the harness in halves, until the reading jumps up.";
     if (h == TOUCHES && l == TOUCHES)
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "Both wires touch %s. %s", rail, next);
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "Both wires touch %s. %s", rail, next);
     else if (h == TOUCHES || l == TOUCHES)
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "%c touches %s; the other wire is seen through the terminators, and its reading is no fault of "
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%c touches %s; the other wire is seen through the terminators, and its reading is no fault of "
                         "its own. %s", h == TOUCHES ? 'H' : 'L', rail, next);
     else if (h == THROUGH_THE_BUS || l == THROUGH_THE_BUS)
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "%c is connected to %s through about the resistance of the terminators: most likely %c touches %s.%s",
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%c is connected to %s through about the resistance of the terminators: most likely %c touches %s.%s",
                         h == THROUGH_THE_BUS ? 'H' : 'L', rail, h == THROUGH_THE_BUS ? 'L' : 'H', rail,
                         h == UNKNOWN || l == UNKNOWN ? " Read the other wire too." : "");
     else if (h == LEAKS || l == LEAKS)
-        lw_sheet_answer(sheet, LW_VERDICT_MARGINAL, "Something leaks between the pair and %s, more than the inputs of the units explain: wet "
+        lw_sheet_answer(sheet, LW_FINDING_MARGINAL, "Something leaks between the pair and %s, more than the inputs of the units explain: wet "
                         "connectors, a damaged unit. %s", rail, next);
     else if (h == UNITS_ONLY || l == UNITS_ONLY)
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "No wire touches %s: the inputs of the units explain these readings.", rail);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "No wire touches %s: the inputs of the units explain these readings.", rail);
     else if (h == CLEAR || l == CLEAR)
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "No wire touches %s: 20 kohm and more is clear.", rail);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "No wire touches %s: 20 kohm and more is clear.", rail);
 }
 
 static void put_reading(double ohm, const char *wire, const char *rail, struct lw_worksheet *sheet)

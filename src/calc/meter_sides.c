@@ -16,7 +16,7 @@ struct side {
 
 static bool is_good(const struct side *side)
 {
-    return side->causes & 1u << LW_CAUSE_NORMAL;
+    return side->causes & 1u << LW_OHM_NORMAL;
 }
 
 /* How the units are shared between the sides is not known: each may have none or all. */
@@ -43,7 +43,7 @@ static void put_side(const struct side *side, const struct lw_meter_bus *bus, st
 
 static const char *first_cause(const struct side *side)
 {
-    for (int i = LW_CAUSE_ONE_MISSING; i < LW_N_CAUSES; i++)
+    for (int i = LW_OHM_ONE_MISSING; i < LW_N_OHMS; i++)
         if (side->causes >> i & 1)
             return lw_meter_cause_words((enum lw_meter_cause)i);
     return "none of the single faults reckoned with explains it";
@@ -52,7 +52,7 @@ static const char *first_cause(const struct side *side)
 static void name_bad_side(const struct side *bad, const struct side *good, struct lw_worksheet *sheet)
 {
     char a[LW_NUMBER_UNIT_TEXT], b[LW_NUMBER_UNIT_TEXT];
-    lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "The fault is on %s of the connector, which reads %s (most likely: %s). As it should, %s reads %s.", bad->name, lw_number_text(bad->ohm, "ohm", a), first_cause(bad), good->name, lw_number_text(good->ohm, "ohm", b));
+    lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "The fault is on %s of the connector, which reads %s (most likely: %s). As it should, %s reads %s.", bad->name, lw_number_text(bad->ohm, "ohm", a), first_cause(bad), good->name, lw_number_text(good->ohm, "ohm", b));
 }
 
 /* Both sides good: what they must give when plugged together, and what it means if they do not. */
@@ -63,16 +63,16 @@ static void judge_joint(const struct lw_calc_input *input, const struct side *a,
     lw_number_text(together, "ohm", sum);
     lw_sheet_row(sheet, "plugged together they must read", sum, NULL, "1 / (1/%.5g + 1/%.5g)", a->ohm, b->ohm);
     if (isnan(between)) {
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "Both sides read as they should. Plugged together they must read %s; if they read more, a contact of "
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "Both sides read as they should. Plugged together they must read %s; if they read more, a contact of "
                         "this connector is bad.", sum);
         return;
     }
     struct lw_span span = { 0.97 * together - 0.6, 1.03 * together + 0.6 };
     lw_number_text(between, "ohm", read);
     if (lw_span_holds(span, (struct lw_span){ between, between }))
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "Both sides read as they should, and plugged together %s, as they must.", read);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "Both sides read as they should, and plugged together %s, as they must.", read);
     else
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "The fault is the connector: each side reads as it should, but plugged together they read %s "
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "The fault is the connector: each side reads as it should, but plugged together they read %s "
                         "instead of %s. %s", read, sum, between > together ? "A contact of H or L does not close." : "Something in it touches.");
 }
 
@@ -95,6 +95,6 @@ void lw_meter_sides(const struct lw_calc_input *input, const struct lw_meter_bus
     else if (is_good(&a) || is_good(&b))
         name_bad_side(is_good(&a) ? &b : &a, is_good(&a) ? &a : &b, sheet);
     else
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "Neither side reads as it should. This side: %s. Other side: %s.", first_cause(&a),
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "Neither side reads as it should. This side: %s. Other side: %s.", first_cause(&a),
                         first_cause(&b));
 }

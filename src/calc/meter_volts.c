@@ -62,19 +62,19 @@ static void put_list(unsigned causes, double h, double l, struct lw_worksheet *s
             first = first < 0 ? i : first;
         }
     if (first < 0) {
-        lw_sheet_answer(sheet, LW_VERDICT_NONE, "No single fault of those reckoned with explains it; two at once may, and so may a meter on the "
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "No single fault of those reckoned with explains it; two at once may, and so may a meter on the "
                         "wrong wires.");
         return;
     }
-    lw_sheet_answer(sheet, LW_VERDICT_NONE, "Possible: %s.", list);
+    lw_sheet_answer(sheet, LW_FINDING_NONE, "Possible: %s.", list);
     if (isnan(h) || isnan(l))
-        lw_sheet_answer(sheet, LW_VERDICT_NONE, "Next: read %s as well and give both. Both wires up or down together: a leak or a ground. Far apart: "
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "Next: read %s as well and give both. Both wires up or down together: a leak or a ground. Far apart: "
                         "held dominant. One of them at the supply or at ground: it touches.", isnan(h) ? "H" : "L");
     else
-        lw_sheet_answer(sheet, LW_VERDICT_NONE, "%s", lw_volt_next((enum lw_volt_cause)first));
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "%s", lw_volt_next((enum lw_volt_cause)first));
 }
 
-static void put_verdict(unsigned causes, double h, double l, const struct lw_volt_bus *bus, struct lw_worksheet *sheet)
+static void put_finding(unsigned causes, double h, double l, const struct lw_volt_bus *bus, struct lw_worksheet *sheet)
 {
     char read[LW_SPAN_TEXT], good[SPANS_TEXT], limit[SPANS_TEXT], load[LW_NUMBER_UNIT_TEXT];
     readings_text(h, l, read);
@@ -82,15 +82,15 @@ static void put_verdict(unsigned causes, double h, double l, const struct lw_vol
     spans_text(LW_VOLT_LIMITS, h, l, bus, limit);
     lw_number_text(100 * bus->share.high / dominant_most, "%", load);
     if (causes & 1u << LW_VOLT_TYPICAL)
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "%s: so it should be. On a bus with up to %s load a multimeter shows %s.", read, load, good);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "%s: so it should be. On a bus with up to %s load a multimeter shows %s.", read, load, good);
     else if (causes & 1u << LW_VOLT_LIMITS)
-        lw_sheet_answer(sheet, LW_VERDICT_MARGINAL, "%s: only just possible on a good bus. With up to %s load a multimeter usually shows %s; the "
+        lw_sheet_answer(sheet, LW_FINDING_MARGINAL, "%s: only just possible on a good bus. With up to %s load a multimeter usually shows %s; the "
                         "limits of the standard allow %s.", read, load, good, limit);
     else
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "%s: no average that traffic can give. With up to %s load a multimeter shows %s; the limits of the "
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s: no average that traffic can give. With up to %s load a multimeter shows %s; the limits of the "
                         "standard allow %s.", read, load, good, limit);
     if (causes & 1u << LW_VOLT_TYPICAL)
-        lw_sheet_answer(sheet, LW_VERDICT_NONE, "A good average does not prove a good bus: a multimeter shows neither edges nor single errors.");
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "A good average does not prove a good bus: a multimeter shows neither edges nor single errors.");
     else
         put_list(causes, h, l, sheet);
 }
@@ -108,7 +108,7 @@ static void put_table(unsigned causes, const struct lw_volt_bus *bus, const char
             continue;
         const char *const cells[] = { lw_volt_words((enum lw_volt_cause)i), lw_span_text(spans.h, "V", h), lw_span_text(spans.l, "V", l),
                                       causes >> i & 1 ? "possible" : "" };
-        lw_table_row(table, LW_VERDICT_NONE, cells);
+        lw_table_row(table, LW_FINDING_NONE, cells);
     }
 }
 
@@ -155,9 +155,9 @@ static void put_other_side(double here, double there, char wire, struct lw_works
     lw_number_text(here, "V", a);
     lw_number_text(there, "V", b);
     if (fabs(here - there) <= 0.1)
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "%c is the same on both sides of the connector: %s and %s.", wire, a, b);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "%c is the same on both sides of the connector: %s and %s.", wire, a, b);
     else
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "The connector does not carry %c: %s on this side, %s on the other. The side that is nearer to 2.5 V "
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "The connector does not carry %c: %s on this side, %s on the other. The side that is nearer to 2.5 V "
                         "(%s) is the one that still hangs on the bus.", wire, a, b, fabs(here - 2.5) <= fabs(there - 2.5) ? "this" : "the other");
 }
 
@@ -173,7 +173,7 @@ void lw_meter_volts(const struct lw_calc_input *input, struct lw_worksheet *shee
     if (isnan(h) && isnan(l))
         return;
     unsigned causes = lw_volt_causes(h, l, &bus);
-    put_verdict(causes, h, l, &bus, sheet);
+    put_finding(causes, h, l, &bus, sheet);
     put_table(causes, &bus, readings_text(h, l, read), sheet);
     put_working(input, h, l, &bus, sheet);
     put_other_side(h, lw_calc_number(input, LW_METER_H_OTHER), 'H', sheet);

@@ -104,7 +104,7 @@ static void put_answer(enum lw_stub_quantity quantity, const struct judgement *j
 {
     char head[200], actual[LW_NUMBER_UNIT_TEXT], rate[LW_NUMBER_UNIT_TEXT], strict[200], mild[200];
     if (judgement->n_judging == 0) {
-        lw_sheet_answer(sheet, LW_VERDICT_CANNOT_TELL, "%s: no rule known here says how long.", quantity_words[quantity]);
+        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "%s: no rule known here says how long.", quantity_words[quantity]);
         return;
     }
     size_t first = judgement->rules[0], last = judgement->rules[judgement->n_judging - 1];
@@ -113,14 +113,14 @@ static void put_answer(enum lw_stub_quantity quantity, const struct judgement *j
     rule_words(first, quantity, plan, strict);
     rule_words(last, quantity, plan, mild);
     if (judgement->n_kept == judgement->n_judging)
-        lw_sheet_answer(sheet, LW_VERDICT_FITS, "%s: short enough. The strictest rule: %s.", head, strict);
+        lw_sheet_answer(sheet, LW_FINDING_FITS, "%s: short enough. The strictest rule: %s.", head, strict);
     else if (judgement->n_kept > 0)
-        lw_sheet_answer(sheet, LW_VERDICT_MARGINAL, "%s: the rules disagree. Too long by the strictest: %s. Short enough by the mildest: %s.", head,
+        lw_sheet_answer(sheet, LW_FINDING_MARGINAL, "%s: the rules disagree. Too long by the strictest: %s. Short enough by the mildest: %s.", head,
                         strict, mild);
     else if (judgement->n_judging > 1)
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "%s: too long by every rule. The strictest: %s. The mildest: %s.", head, strict, mild);
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s: too long by every rule. The strictest: %s. The mildest: %s.", head, strict, mild);
     else
-        lw_sheet_answer(sheet, LW_VERDICT_DOES_NOT, "%s: too long: %s.", head, strict);
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s: too long: %s.", head, strict);
 }
 
 static void put_table(enum lw_stub_quantity quantity, const struct judgement *judgement, const struct lw_stub_plan *plan, unsigned network,
@@ -137,7 +137,7 @@ static void put_table(enum lw_stub_quantity quantity, const struct judgement *ju
         double margin = margin_of(rule, quantity, plan);
         const char *const cells[] = { lw_stub_rules[rule].name, lw_number_text(lw_stub_allowed(rule, quantity, plan), "m", text[0]),
             lw_number_text(lw_stub_actual(rule, quantity, plan), "m", text[1]), lw_number_text(margin, "m", text[2]), lw_stub_rules[rule].when };
-        lw_table_row(table, !is_judging(rule, network) ? LW_VERDICT_NONE : margin >= -1e-9 ? LW_VERDICT_FITS : LW_VERDICT_DOES_NOT, cells);
+        lw_table_row(table, !is_judging(rule, network) ? LW_FINDING_NONE : margin >= -1e-9 ? LW_FINDING_FITS : LW_FINDING_DOES_NOT, cells);
     }
 }
 
@@ -147,7 +147,7 @@ static void put_next(const struct judgement *drops, const struct lw_stub_plan *p
     if (drops->n_judging == 0 || drops->n_kept == drops->n_judging)
         return;
     lw_number_text(plan->longest_m * 3 * 2 * 5, "ns", edge);
-    lw_sheet_answer(sheet, LW_VERDICT_NONE, "Next: lead the trunk itself past the module, in at one pin and out at the next, so that its drop becomes "
+    lw_sheet_answer(sheet, LW_FINDING_NONE, "Next: lead the trunk itself past the module, in at one pin and out at the next, so that its drop becomes "
                     "short. Or look the edges up: at %s or slower this drop is a third of the critical length.", edge);
 }
 
@@ -167,9 +167,9 @@ static void put_cable(const struct lw_calc_input *input, const struct lw_stub_pl
     lw_number_text(ohm_per_m, "ohm", have);
     lw_number_text(steps[i].ohm_per_m, "ohm", may);
     if (plan->trunk_m > steps[i].up_to_m)
-        lw_sheet_answer(sheet, LW_VERDICT_CANNOT_TELL, "The table of cables ends at %g m.", steps[i].up_to_m);
+        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "The table of cables ends at %g m.", steps[i].up_to_m);
     else
-        lw_sheet_answer(sheet, ohm_per_m <= steps[i].ohm_per_m ? LW_VERDICT_FITS : LW_VERDICT_DOES_NOT, "Cable of %.3g mm2 has %s a metre; a trunk of %g m "
+        lw_sheet_answer(sheet, ohm_per_m <= steps[i].ohm_per_m ? LW_FINDING_FITS : LW_FINDING_DOES_NOT, "Cable of %.3g mm2 has %s a metre; a trunk of %g m "
                         "wants %s at most, as %s has.", mm2, have, plan->trunk_m, may, steps[i].gauges);
     lw_sheet_row(sheet, "cable", have, "copper: IEC 60028; limits: Iris-Net UCC1, p. 25, and ICP DAS, p. 22", "1/58 ohm mm2/m / %.3g mm2, a metre", mm2);
 }

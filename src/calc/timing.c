@@ -7,7 +7,7 @@
 static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
 {
     (void)input;
-    lw_sheet_answer(sheet, LW_VERDICT_CANNOT_TELL, "This calculator is not built yet.");
+    lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "This calculator is not built yet.");
 }
 
 const struct lw_calculator lw_calc_timing = {

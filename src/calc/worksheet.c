@@ -22,7 +22,7 @@ void lw_sheet_init(struct lw_worksheet *sheet)
     memset(sheet, 0, sizeof(*sheet));
 }
 
-void lw_sheet_answer(struct lw_worksheet *sheet, enum lw_verdict verdict, const char *format, ...)
+void lw_sheet_answer(struct lw_worksheet *sheet, enum lw_finding finding, const char *format, ...)
 {
     va_list args;
     if (sheet->n_answers == LW_SHEET_ANSWERS) {
@@ -30,7 +30,7 @@ void lw_sheet_answer(struct lw_worksheet *sheet, enum lw_verdict verdict, const 
         return;
     }
     struct lw_sheet_answer *answer = &sheet->answers[sheet->n_answers++];
-    answer->verdict = (uint8_t)verdict;
+    answer->finding = (uint8_t)finding;
     va_start(args, format);
     vsnprintf(answer->text, sizeof(answer->text), format, args);
     va_end(args);
@@ -126,7 +126,7 @@ void lw_table_heads(struct lw_sheet_table *table, unsigned n_columns, const char
     }
 }
 
-void lw_table_row(struct lw_sheet_table *table, enum lw_verdict verdict, const char *const cells[])
+void lw_table_row(struct lw_sheet_table *table, enum lw_finding finding, const char *const cells[])
 {
     if (!table)
         return;
@@ -136,10 +136,10 @@ void lw_table_row(struct lw_sheet_table *table, enum lw_verdict verdict, const c
     }
     for (unsigned i = 0; i < table->n_columns; i++)
         set_text(table->cells[table->n_rows][i], LW_SHEET_CELL, cells[i]);
-    table->verdicts[table->n_rows++] = (uint8_t)verdict;
+    table->findings[table->n_rows++] = (uint8_t)finding;
 }
 
-void lw_plot_bar(struct lw_sheet_plot *plot, const char *label, double value, double limit, enum lw_verdict verdict)
+void lw_plot_bar(struct lw_sheet_plot *plot, const char *label, double value, double limit, enum lw_finding finding)
 {
     if (!plot)
         return;
@@ -148,7 +148,7 @@ void lw_plot_bar(struct lw_sheet_plot *plot, const char *label, double value, do
         return;
     }
     struct lw_sheet_bar *bar = &plot->bars[plot->n_bars++];
-    *bar = (struct lw_sheet_bar){ .value = value, .limit = limit, .verdict = (uint8_t)verdict };
+    *bar = (struct lw_sheet_bar){ .value = value, .limit = limit, .finding = (uint8_t)finding };
     set_text(bar->label, sizeof(bar->label), label);
 }
 
@@ -169,22 +169,22 @@ void lw_series_point(struct lw_sheet_series *series, double x, double y)
     series->y[series->n_points++] = y;
 }
 
-enum lw_verdict lw_sheet_verdict(const struct lw_worksheet *sheet)
+enum lw_finding lw_sheet_finding(const struct lw_worksheet *sheet)
 {
-    enum lw_verdict verdict = LW_VERDICT_NONE;
+    enum lw_finding finding = LW_FINDING_NONE;
     for (unsigned i = 0; i < sheet->n_answers; i++)
-        if (sheet->answers[i].verdict > verdict)
-            verdict = (enum lw_verdict)sheet->answers[i].verdict;
-    return verdict;
+        if (sheet->answers[i].finding > finding)
+            finding = (enum lw_finding)sheet->answers[i].finding;
+    return finding;
 }
 
-const char *lw_verdict_words(enum lw_verdict verdict)
+const char *lw_finding_words(enum lw_finding finding)
 {
-    switch (verdict) {
-    case LW_VERDICT_FITS: return "fits";
-    case LW_VERDICT_CANNOT_TELL: return "cannot tell";
-    case LW_VERDICT_MARGINAL: return "marginal";
-    case LW_VERDICT_DOES_NOT: return "does not fit";
+    switch (finding) {
+    case LW_FINDING_FITS: return "fits";
+    case LW_FINDING_CANNOT_TELL: return "cannot tell";
+    case LW_FINDING_MARGINAL: return "marginal";
+    case LW_FINDING_DOES_NOT: return "does not fit";
     default: return "";
     }
 }

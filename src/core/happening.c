@@ -6,6 +6,7 @@
 
 #include "loomwatch/core/controller.h"
 #include "loomwatch/core/text.h"
+#include "loomwatch/core/verdict.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -20,7 +21,7 @@ void lw_diary_init(struct lw_diary *diary)
 
 static bool can_join(enum lw_happening_kind kind)
 {
-    return kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_BASELINE && kind != LW_HAPPENED_START;
+    return kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_BASELINE && kind != LW_HAPPENED_START && kind != LW_HAPPENED_READING;
 }
 
 static struct lw_happening *joinable(struct lw_diary *diary, const struct lw_happening *happening)
@@ -31,7 +32,8 @@ static struct lw_happening *joinable(struct lw_diary *diary, const struct lw_hap
         struct lw_happening *earlier = &diary->ring[(diary->n_ever - 1 - i) % LW_DIARY_SIZE];
         if (!can_join((enum lw_happening_kind)earlier->kind))
             return NULL;   /* what came after a mark stays after it */
-        bool is_same_state = happening->kind != LW_HAPPENED_STATE || earlier->value == happening->value;
+        bool has_state = happening->kind == LW_HAPPENED_STATE || happening->kind == LW_HAPPENED_VERDICT;
+        bool is_same_state = !has_state || earlier->value == happening->value;
         if (earlier->kind == happening->kind && earlier->key.bus == happening->key.bus && is_same_state)
             return happening->t_ns < earlier->last_ns + LW_DIARY_TOGETHER_MS * UINT64_C(1000000) ? earlier : NULL;
     }
@@ -66,7 +68,6 @@ struct phrase {
 
 static const struct phrase phrases[LW_N_HAPPENINGS] = {
     [LW_HAPPENED_START] = { "watching begins", NULL },
-    [LW_HAPPENED_MARK] = { "moment marked", NULL },
     [LW_HAPPENED_BASELINE] = { "baseline taken", NULL },
     [LW_HAPPENED_NEW_ID] = { "%s heard for the first time", "%u messages heard for the first time, %s first" },
     [LW_HAPPENED_UNEXPECTED] = { "%s is not in the baseline", "%u messages not in the baseline, %s first" },
@@ -91,6 +92,36 @@ static const struct phrase phrases[LW_N_HAPPENINGS] = {
     [LW_HAPPENED_RECORD_FAILED] = { "the recording cannot be written", NULL },
 };
 
+const char *lw_mark_words(enum lw_mark mark)
+{
+    static const char *const words[LW_N_MARKS] = { "moment marked", "plugged in", "unplugged", "configured", "wiggled" };
+    return words[mark < LW_N_MARKS ? mark : LW_MARK_PLAIN];
+}
+
+/* Value: picture, confidence and first cause, a byte each. */
+static void say_verdict(uint64_t value, char *buf)
+{
+    const struct lw_picture_info *picture = &lw_pictures[(value >> 16 & 0xFF) % LW_N_PICTURES];
+    enum lw_confidence confidence = (enum lw_confidence)((value >> 8 & 0xFF) % LW_N_CONFIDENCES);
+    const char *cause = lw_causes[(value & 0xFF) % LW_N_CAUSES].words;
+    if (confidence >= LW_LIKELY)
+        snprintf(buf, LW_HAPPENING_TEXT, "verdict: %s; %s: %s", picture->name, lw_confidence_name(confidence), cause);
+    else
+        snprintf(buf, LW_HAPPENING_TEXT, "verdict: %s; several causes possible", picture->name);
+}
+
+/* Value: thousandths in the upper bits, the measurement in the lowest byte. */
+static const char *say_reading(uint64_t value, char number[LW_NUMBER_TEXT])
+{
+    static const char *const wires[LW_N_MEASUREMENTS] = { "", "H ", "L " };
+    unsigned kind = (value & 0xFF) % LW_N_MEASUREMENTS;
+    if (value >> 8 == LW_READING_OPEN)
+        snprintf(number, LW_NUMBER_TEXT, "open");
+    else
+        snprintf(number, LW_NUMBER_TEXT, "%s%.5g %s", wires[kind], (double)(value >> 8) / 1000, lw_measurements[kind].unit);
+    return number;
+}
+
 static void with_value(const struct lw_happening *happening, char *buf)
 {
     char number[LW_NUMBER_TEXT];
@@ -98,6 +129,16 @@ static void with_value(const struct lw_happening *happening, char *buf)
     case LW_HAPPENED_STATE:
         snprintf(buf, LW_HAPPENING_TEXT, happening->count > 1 ? "adapter: %s, %u times" : "adapter: %s",
                  lw_bus_state_name((enum lw_bus_state)happening->value), (unsigned)happening->count);
+        break;
+    case LW_HAPPENED_MARK:
+        snprintf(buf, LW_HAPPENING_TEXT, "%s%s", happening->value == LW_MARK_PLAIN ? "" : "marked: ",
+                 lw_mark_words((enum lw_mark)happening->value));
+        break;
+    case LW_HAPPENED_VERDICT:
+        say_verdict(happening->value, buf);
+        break;
+    case LW_HAPPENED_READING:
+        snprintf(buf, LW_HAPPENING_TEXT, "meter reading taken: %s", say_reading(happening->value, number));
         break;
     case LW_HAPPENED_LOSS:
         snprintf(buf, LW_HAPPENING_TEXT, "%" PRIu64 " frames lost: this computer or its adapter was too slow", happening->value);

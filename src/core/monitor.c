@@ -21,6 +21,8 @@ struct lw_monitor *lw_monitor_create(const struct lw_monitor_config *config)
         lw_load_init(&monitor->buses[i].load);
         lw_load_set_bit_rate(&monitor->buses[i].load, config->bit_rate_bps, config->data_bit_rate_bps);
         lw_controller_init(&monitor->buses[i].controller);
+        lw_evidence_init(&monitor->buses[i].evidence);
+        lw_verdict_keeper_init(&monitor->buses[i].verdict);
     }
     return monitor;
 }
@@ -41,6 +43,7 @@ static void note_new_id(struct lw_monitor *monitor, struct lw_id_entry *entry, u
         entry->conditions |= LW_UNEXPECTED;
         entry->condition_since_ns = t_ns;
         monitor->buses[entry->key.bus].n_unexpected++;
+        lw_evidence_change(&monitor->buses[entry->key.bus].evidence, t_ns);
         lw_monitor_note(monitor, LW_HAPPENED_UNEXPECTED, entry->key, t_ns, 0);
     } else if (!monitor->has_baseline && monitor->has_mark) {
         lw_monitor_note(monitor, LW_HAPPENED_NEW_ID, entry->key, t_ns, 0);
@@ -84,6 +87,7 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     bus->n_own += is_own;
     struct lw_wire_length length = lw_wire_length(&event->frame);
     lw_load_add(&bus->load, &length, event->t_ns);
+    lw_evidence_frame(&bus->evidence, &event->frame, event->bus, bus->load.bit_rate_bps, event->t_ns);
 
     struct lw_id_entry *entry = lw_monitor_place(monitor, bus, key, event->t_ns);
     if (!entry) {
@@ -115,6 +119,7 @@ static void take_loss(struct lw_monitor *monitor, unsigned index, uint32_t n_fra
     bus->n_lost += n_frames;
     bus->loss.n++;
     bus->loss.last_ns = t_ns;
+    lw_evidence_loss(&bus->evidence, t_ns);
     lw_monitor_note(monitor, LW_HAPPENED_LOSS, bus_key(index), t_ns, n_frames);
 }
 
@@ -124,6 +129,7 @@ static void feed_error(struct lw_monitor *monitor, const struct lw_event *event)
     uint64_t n_no_ack = bus->controller.no_acknowledge.n, n_bus_errors = bus->controller.bus_errors.n;
     bool has_changed = lw_controller_error(&bus->controller, &event->error, event->t_ns);
     struct lw_id_key key = bus_key(event->bus);
+    lw_evidence_error(&bus->evidence, &event->error, &bus->controller, event->t_ns);
     if (bus->controller.no_acknowledge.n > n_no_ack)
         lw_monitor_note(monitor, LW_HAPPENED_NO_ACKNOWLEDGE, key, event->t_ns, 0);
     else if (bus->controller.bus_errors.n > n_bus_errors)
@@ -134,8 +140,10 @@ static void feed_error(struct lw_monitor *monitor, const struct lw_event *event)
         take_loss(monitor, event->bus, 1, event->t_ns);   /* how many is not told: one at least */
     if (event->error.class_bits & LW_CLASS_RESTARTED)
         lw_monitor_note(monitor, LW_HAPPENED_RESTARTED, key, event->t_ns, 0);
-    if (has_changed)
+    if (has_changed) {
         lw_monitor_note(monitor, LW_HAPPENED_STATE, key, event->t_ns, bus->controller.state);
+        lw_monitor_judge_evidence(monitor, event->bus, false, event->t_ns);
+    }
     lw_monitor_judge_windows(monitor, event->t_ns);
 }
 
@@ -165,9 +173,11 @@ static void feed_link(struct lw_monitor *monitor, const struct lw_event *event)
     bool has_changed = lw_controller_link(&bus->controller, &event->link, event->t_ns);
     lw_load_set_bit_rate(&bus->load, first_known(config->bit_rate_bps, event->link.bit_rate_bps),
                          first_known(config->data_bit_rate_bps, event->link.data_bit_rate_bps));
+    lw_evidence_link(&bus->evidence, &bus->controller, event->t_ns);
     note_link_change(monitor, event->bus, &before, &event->link, event->t_ns);
     if (has_changed && bus->controller.state > LW_STATE_ERROR_ACTIVE)
         lw_monitor_note(monitor, LW_HAPPENED_STATE, bus_key(event->bus), event->t_ns, bus->controller.state);
+    lw_monitor_judge_evidence(monitor, event->bus, false, event->t_ns);
     lw_monitor_judge_windows(monitor, event->t_ns);
 }
 
@@ -198,7 +208,8 @@ void lw_monitor_feed(struct lw_monitor *monitor, const struct lw_event *event)
     case LW_EVENT_ERROR: feed_error(monitor, event); break;
     case LW_EVENT_LINK: feed_link(monitor, event); break;
     case LW_EVENT_LOSS: feed_loss(monitor, event); break;
-    default: lw_monitor_mark(monitor); break;
+    case LW_EVENT_METER: lw_monitor_reading(monitor, event->bus, &event->meter); break;
+    default: lw_monitor_mark(monitor, event->mark < LW_N_MARKS ? (enum lw_mark)event->mark : LW_MARK_PLAIN); break;
     }
 }
 
@@ -217,13 +228,17 @@ void lw_monitor_end(struct lw_monitor *monitor, unsigned bus)
         monitor->buses[bus].has_ended = true;
 }
 
-void lw_monitor_mark(struct lw_monitor *monitor)
+void lw_monitor_mark(struct lw_monitor *monitor, enum lw_mark mark)
 {
-    for (unsigned i = 0; i < monitor->config.n_buses; i++)
+    for (unsigned i = 0; i < monitor->config.n_buses; i++) {
         monitor->buses[i].mark_ns = monitor->buses[i].now_ns;
+        lw_evidence_change(&monitor->buses[i].evidence, monitor->buses[i].now_ns);
+        if (mark == LW_MARK_PLUGGED || mark == LW_MARK_UNPLUGGED)
+            monitor->buses[i].plugged_ns = mark == LW_MARK_PLUGGED ? monitor->buses[i].now_ns : 0;
+    }
     monitor->has_mark = true;
     monitor->mark_elapsed_ns = lw_monitor_elapsed_ns(monitor);
-    lw_monitor_note(monitor, LW_HAPPENED_MARK, bus_key(0), monitor->buses[0].now_ns, 0);
+    lw_monitor_note(monitor, LW_HAPPENED_MARK, bus_key(0), monitor->buses[0].now_ns, mark);
 }
 
 void lw_monitor_set_record_failed(struct lw_monitor *monitor, bool has_failed)

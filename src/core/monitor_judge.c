@@ -183,8 +183,10 @@ void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, 
 {
     struct bus *bus = &monitor->buses[entry->key.bus];
     bool was_heard = entry->n_frames > 0;
-    if ((entry->conditions & LW_ABSENT) || (entry->is_quiet && was_heard))
+    if ((entry->conditions & LW_ABSENT) || (entry->is_quiet && was_heard)) {
         lw_monitor_note(monitor, LW_HAPPENED_RETURNED, entry->key, t_ns, 0);
+        lw_monitor_note_coming(bus, t_ns);
+    }
     if ((entry->conditions & (LW_ABSENT | LW_LATE)) == LW_LATE) {
         bus->last_late_ns = t_ns;
         bus->late = entry->key;

@@ -44,6 +44,9 @@ static void copy_bus(const struct lw_monitor *monitor, unsigned index, struct lw
     memcpy(out->frames_history, bus->frames_history, sizeof(out->frames_history));
     memcpy(out->errors_history, bus->errors_history, sizeof(out->errors_history));
     out->loss = bus->loss;
+    memcpy(out->facts, bus->evidence.facts, sizeof(out->facts));
+    out->verdict = bus->verdict.current;
+    out->readings = bus->readings;
 }
 
 static void copy_tile(const struct lw_monitor *monitor, const struct lw_id_entry *entry, struct lw_tile *out)

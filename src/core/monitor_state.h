@@ -6,8 +6,10 @@
 #define LOOMWATCH_CORE_MONITOR_STATE_H
 
 #include "loomwatch/core/compare.h"
+#include "loomwatch/core/evidence.h"
 #include "loomwatch/core/load.h"
 #include "loomwatch/core/monitor.h"
+#include "loomwatch/core/verdict.h"
 
 enum {
     LW_JUDGE_MS = 50,              /* how often the passing of time is judged, in bus time */
@@ -53,6 +55,12 @@ struct bus {
     struct lw_load load;
     struct lw_controller controller;
     struct lw_tally loss;
+    struct lw_evidence evidence;
+    struct lw_verdict_keeper verdict;
+    struct lw_readings readings;
+    uint64_t returned_ns;          /* when a quiet message last came back; 0 = never */
+    unsigned n_returned;           /* how many of late */
+    uint64_t plugged_ns;           /* when something was marked as plugged in; 0 = never, or unplugged since */
 };
 
 struct lw_monitor {
@@ -94,6 +102,12 @@ void lw_monitor_judge_windows(struct lw_monitor *monitor, uint64_t t_ns);
 
 /* Bus off, interface down or gone: nothing can be heard. */
 bool lw_monitor_is_deaf(const struct bus *bus);
+
+/* Works facts and verdict out: is_tick once every LW_JUDGE_MS, else because something happened that cannot wait. */
+void lw_monitor_judge_evidence(struct lw_monitor *monitor, unsigned bus, bool is_tick, uint64_t t_ns);
+
+/* A message that was quiet is heard again. */
+void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns);
 
 /* A message that was missing is heard. */
 void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, uint64_t t_ns);

@@ -110,6 +110,7 @@ static void judge(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
         lw_monitor_note(monitor, LW_HAPPENED_ERRORS_OVER, bus_key(index), t_ns, 0);
     }
     lw_monitor_judge_ids(monitor, index, t_ns);
+    lw_monitor_judge_evidence(monitor, index, true, t_ns);
     lw_monitor_judge_windows(monitor, t_ns);
 }
 

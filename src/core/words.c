@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  *
- * The one line of plain words: first what is wrong and what to look at, else how complete the bus is.
+ * The line of plain words: first the verdicts, then how complete the bus is.
  */
 #include "loomwatch/core/snapshot.h"
 
@@ -40,61 +40,11 @@ static const char *plural(unsigned n)
     return n == 1 ? "" : "s";
 }
 
-static bool is_recent(const struct lw_bus_view *bus, const struct lw_tally *tally)
+/* Pictures that make everything else said doubtful, so they stand alone. */
+static bool stands_alone(enum lw_picture picture)
 {
-    return tally->n > 0 && bus->now_ns < tally->last_ns + UINT64_C(1000000000);
-}
-
-/* Faults of the connection itself: each makes everything else said doubtful, so it stands alone. */
-static bool say_connection(const struct lw_snapshot *snapshot, struct line *line)
-{
-    for (unsigned i = 0; i < snapshot->n_buses; i++) {
-        const struct lw_bus_view *bus = &snapshot->buses[i];
-        const struct lw_controller *controller = &bus->controller;
-        char clock[LW_NUMBER_TEXT];
-        if (controller->has_link && !controller->link.is_present)
-            say(line, "%s is gone: adapter unplugged? Watching resumes when it is back.", bus->name);
-        else if (controller->has_link && !controller->link.is_up)
-            say(line, "%s is down: this computer sees nothing of the bus. Set it up; watching resumes.", bus->name);
-        else if (controller->state == LW_STATE_BUS_OFF)
-            say(line, "%s: bus off, this adapter no longer takes part. Look for a short, swapped wires, another bit rate.",
-                bus->name);
-        else if (bus->silent_since_ns != 0 && is_recent(bus, &controller->no_acknowledge))
-            say(line, "%s: nobody acknowledges this adapter, and nobody is heard. Is another unit powered and awake? Are the "
-                "wires right, and the bit rate?", bus->name);
-        else if (bus->silent_since_ns != 0 && !bus->has_ended)
-            say(line, "%s: no frame from anybody since %s. Asleep, switched off, or the connection is lost.", bus->name,
-                lw_text_clock(bus->silent_since_ns - bus->start_ns, clock));
-        else
-            continue;
-        return true;
-    }
-    return false;
-}
-
-/* What the error reports of a bus suggest, NULL if there are none. A picture has several causes: the words name the
- * check, not the culprit. */
-static const char *error_words(const struct lw_bus_view *bus)
-{
-    const struct lw_controller *controller = &bus->controller;
-    if (is_recent(bus, &controller->no_acknowledge))
-        return "nobody acknowledges what this adapter sends: is another unit powered, awake, wired right, at this bit rate?";
-    if (controller->state == LW_STATE_ERROR_PASSIVE)
-        return "error passive, after many errors: look at what was touched last, else at the bit rate.";
-    if (is_recent(bus, &controller->bus_errors))
-        return "frames are being spoilt: look at what was touched last; if it was so from the start, at the bit rate.";
-    if (controller->state == LW_STATE_ERROR_WARNING)
-        return "disturbed, an error counter is at 96 or more.";
-    return NULL;
-}
-
-static void say_errors(const struct lw_snapshot *snapshot, struct line *line)
-{
-    for (unsigned i = 0; i < snapshot->n_buses; i++) {
-        const char *words = error_words(&snapshot->buses[i]);
-        if (words)
-            say(line, "%s: %s ", snapshot->buses[i].name, words);
-    }
+    return picture == LW_PICTURE_GONE || picture == LW_PICTURE_DOWN || picture == LW_PICTURE_BUS_OFF || picture == LW_PICTURE_SILENT
+        || picture == LW_PICTURE_NOTHING || picture == LW_PICTURE_UNACKNOWLEDGED;
 }
 
 static void say_presence(const struct lw_snapshot *snapshot, struct line *line)
@@ -113,6 +63,38 @@ static void say_presence(const struct lw_snapshot *snapshot, struct line *line)
             plural(counts->n_expected));
     if (counts->n_quiet > 0)
         say(line, "%u quiet%s. ", counts->n_quiet, snapshot->has_baseline ? ", as when the baseline was learned" : "");
+}
+
+/* Which messages are missing says more than that some are. */
+static bool tells_by_names(const struct lw_snapshot *snapshot, enum lw_picture picture)
+{
+    return picture == LW_PICTURE_QUIET && snapshot->n_buses == 1 && snapshot->has_baseline && snapshot->counts.n_absent > 0;
+}
+
+static bool has_said_names(const struct lw_snapshot *snapshot)
+{
+    return tells_by_names(snapshot, (enum lw_picture)snapshot->buses[0].verdict.picture);
+}
+
+/* What is wrong, or was, a bus after another. Returns true if nothing more should be said. */
+static bool say_verdicts(const struct lw_snapshot *snapshot, struct line *line)
+{
+    bool is_alone = false;
+    for (unsigned i = 0; i < snapshot->n_buses; i++) {
+        const struct lw_bus_view *bus = &snapshot->buses[i];
+        enum lw_picture picture = (enum lw_picture)bus->verdict.picture;
+        char words[LW_VERDICT_TEXT];
+        if (!lw_pictures[picture].is_trouble && picture != LW_PICTURE_HEALED && picture != LW_PICTURE_RETURNED)
+            continue;
+        if (tells_by_names(snapshot, picture)) {
+            say_presence(snapshot, line);
+            say(line, "%s ", lw_verdict_reasons(&bus->verdict, words));
+        } else {
+            say(line, "%s ", lw_verdict_words(&bus->verdict, snapshot->n_buses > 1 ? bus->name : NULL, words));
+        }
+        is_alone |= stands_alone(picture);
+    }
+    return is_alone;
 }
 
 static void say_changes(const struct lw_snapshot *snapshot, struct line *line)
@@ -176,10 +158,10 @@ void lw_snapshot_words(const struct lw_snapshot *snapshot, char buf[LW_WORDS_TEX
 {
     struct line line = { buf, 0 };
     buf[0] = '\0';
-    if (say_connection(snapshot, &line))
+    if (say_verdicts(snapshot, &line))
         return;
-    say_errors(snapshot, &line);
-    say_presence(snapshot, &line);
+    if (!has_said_names(snapshot))
+        say_presence(snapshot, &line);
     say_changes(snapshot, &line);
     say_health(snapshot, &line);
 }

@@ -16,6 +16,7 @@
  */
 #include "loomwatch/sources/capture_record.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
@@ -31,7 +32,9 @@ enum { FD_BRS = 0x01, FD_ESI = 0x02, FD_FORMAT = 0x04, XL_FORMAT = 0x80 };
 #define ID_ERROR 0x20000000u
 #define ID_BITS 0x1FFFFFFFu
 
-enum note_kind { NOTE_LINK = 1, NOTE_LOSS = 2, NOTE_MARK = 3 };
+enum note_kind { NOTE_LINK = 1, NOTE_LOSS = 2, NOTE_MARK = 3, NOTE_METER = 4 };
+#define METER_OPEN UINT32_MAX
+enum { METER_UNITS = 1000 };   /* thousandths of ohm or volt */
 enum { LINK_PRESENT = 1 << 0, LINK_UP = 1 << 1, LINK_CARRIER = 1 << 2 };
 enum { LINK_CONTROLLER_SHIFT = 3, LINK_STATE_SHIFT = 5 };
 enum { DATA_RATE_UNIT = 100000, DATA_RATE_MAX = 0xFF, BIT_RATE_MAX = 0xFFFFFF };
@@ -72,6 +75,11 @@ static void decode_link(uint8_t flags, uint32_t rates, struct lw_link *out)
     out->data_bit_rate_bps = known_unless_zero((rates >> 24) * DATA_RATE_UNIT);
 }
 
+static void decode_meter(uint8_t kind, uint32_t thousandths, struct lw_meter_reading *out)
+{
+    *out = (struct lw_meter_reading){ .kind = kind, .value = thousandths == METER_OPEN ? INFINITY : (double)thousandths / METER_UNITS };
+}
+
 /* False if it is none of our notes, but an error frame that only looks like one. */
 static bool decode_note(const uint8_t data[LW_CLASSIC_MAX_LEN], struct lw_event *out)
 {
@@ -89,7 +97,12 @@ static bool decode_note(const uint8_t data[LW_CLASSIC_MAX_LEN], struct lw_event 
         return true;
     case NOTE_MARK:
         out->kind = LW_EVENT_MARK;
+        out->mark = data[3] < LW_N_MARKS ? data[3] : LW_MARK_PLAIN;
         return true;
+    case NOTE_METER:
+        out->kind = LW_EVENT_METER;
+        decode_meter(data[3], get_be32(data + 4), &out->meter);
+        return data[3] < LW_N_MEASUREMENTS;
     default:
         return false;
     }
@@ -203,6 +216,12 @@ static size_t encode_link(const struct lw_link *link, uint8_t *out)
     return encode_note(NOTE_LINK, (uint8_t)flags, data_bps / DATA_RATE_UNIT << 24 | bps, out);
 }
 
+static uint32_t thousandths_of(double value)
+{
+    double units = value * METER_UNITS + 0.5;
+    return units >= METER_OPEN ? METER_OPEN : (uint32_t)units;
+}
+
 size_t lw_capture_encode(const struct lw_event *event, uint8_t out[LW_CAPTURE_RECORD_MAX])
 {
     memset(out, 0, LW_CAPTURE_RECORD_MAX);
@@ -211,6 +230,7 @@ size_t lw_capture_encode(const struct lw_event *event, uint8_t out[LW_CAPTURE_RE
     case LW_EVENT_ERROR: return encode_error(event->error.class_bits, event->error.data, out);
     case LW_EVENT_LINK: return encode_link(&event->link, out);
     case LW_EVENT_LOSS: return encode_note(NOTE_LOSS, (uint8_t)event->loss.place, event->loss.n_frames, out);
-    default: return encode_note(NOTE_MARK, 0, 0, out);
+    case LW_EVENT_METER: return encode_note(NOTE_METER, event->meter.kind, thousandths_of(event->meter.value), out);
+    default: return encode_note(NOTE_MARK, event->mark, 0, out);
     }
 }

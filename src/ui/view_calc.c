@@ -75,12 +75,12 @@ static enum lw_role role_of(const struct lw_line *line)
         [LW_LINE_WORKING] = LW_ROLE_DIM, [LW_LINE_SOURCE] = LW_ROLE_DIM, [LW_LINE_HEADS] = LW_ROLE_DIM, [LW_LINE_PLOT] = LW_ROLE_PLOT,
         [LW_LINE_CELLS] = LW_ROLE_NORMAL,
     };
-    static const enum lw_role by_verdict[] = {
-        [LW_VERDICT_FITS] = LW_ROLE_GOOD, [LW_VERDICT_CANNOT_TELL] = LW_ROLE_CAUTION, [LW_VERDICT_MARGINAL] = LW_ROLE_CAUTION,
-        [LW_VERDICT_DOES_NOT] = LW_ROLE_ALARM,
+    static const enum lw_role by_finding[] = {
+        [LW_FINDING_FITS] = LW_ROLE_GOOD, [LW_FINDING_CANNOT_TELL] = LW_ROLE_CAUTION, [LW_FINDING_MARGINAL] = LW_ROLE_CAUTION,
+        [LW_FINDING_DOES_NOT] = LW_ROLE_ALARM,
     };
-    bool has_verdict = line->verdict != LW_VERDICT_NONE && (line->kind == LW_LINE_ANSWER || line->kind == LW_LINE_CELLS);
-    return has_verdict ? by_verdict[line->verdict] : by_kind[line->kind];
+    bool has_finding = line->finding != LW_FINDING_NONE && (line->kind == LW_LINE_ANSWER || line->kind == LW_LINE_CELLS);
+    return has_finding ? by_finding[line->finding] : by_kind[line->kind];
 }
 
 static void take_line(void *context, const struct lw_line *line)

@@ -11,7 +11,8 @@ static bool is_shown(const struct lw_key *key, const struct lw_view_state *state
     if (!key->label || !(key->pages >> page & 1))
         return false;
     switch (key->action) {
-    case LW_ACTION_SUPPLY: case LW_ACTION_MEND: case LW_ACTION_BITS: return state->picture != NULL;
+    case LW_ACTION_SUPPLY: case LW_ACTION_MEND: return state->picture != NULL;
+    case LW_ACTION_BITS: return state->picture && page != LW_PAGE_BITS;
     case LW_ACTION_BENCH: return state->picture ? page != LW_PAGE_BENCH && page != LW_PAGE_BITS : state->n_bench > 0;
     default: return true;
     }
@@ -28,6 +29,8 @@ static const char *label_of(const struct lw_key *key, const struct lw_view_state
         return "type";
     if (key->action == LW_ACTION_PAUSE && page == LW_PAGE_BITS)
         return state->on_bench.is_held ? "go on" : "hold";
+    if (key->action == LW_ACTION_LAST_ERROR && state->on_bench.shows_last_error)
+        return "latest";
     return key->label;
 }
 
@@ -60,6 +63,11 @@ void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, stru
     if (state->is_typing_filter) {
         int x = lw_grid_print(grid, rect, 1, 0, LW_ROLE_STRONG, "show only: %s_", state->filter);
         lw_grid_put(grid, rect, x + 3, 0, LW_ROLE_DIM, "Enter keeps it, Esc drops it");
+    } else if (state->is_typing_reading) {
+        int x = lw_grid_print(grid, rect, 1, 0, LW_ROLE_STRONG, "reading: %s_", state->reading);
+        lw_grid_put(grid, rect, x + 3, 0, LW_ROLE_DIM, "120 ohm (supply off), open, H 3.9 V, L 2.1 V; Esc drops it");
+    } else if (state->is_choosing_mark) {
+        lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "done: p plugged in  u unplugged  c configured  w wiggled  Enter just a mark");
     } else if (state->page == LW_PAGE_BENCH && state->picture && state->on_bench.mode == LW_BENCH_VALUE) {
         lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "type a value, or Enter for the one shown; Esc goes back");
     } else if (state->page == LW_PAGE_CALC && state->calc.is_editing) {

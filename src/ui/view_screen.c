@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { TALL = 36, ROOMY = 30, SMALL = 16 };
+enum { TALL = 36, ROOMY = 30, SMALL = 16, WORDS_MOST = 4 };
 
 static void too_small(struct lw_grid *grid)
 {
@@ -37,14 +37,27 @@ static bool drop_last_sentence(char *words)
     return true;
 }
 
+static bool has_trouble(const struct lw_snapshot *snapshot)
+{
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        if (lw_pictures[snapshot->buses[i].verdict.picture].is_trouble)
+            return true;
+    return false;
+}
+
+/* Trouble takes the rows it needs, up to four: nothing on the screen matters more. */
+static int words_rows(const struct lw_snapshot *snapshot, const struct lw_grid *grid)
+{
+    int rows = grid->h >= SMALL && grid->w < 120 ? 2 : 1, wanted = rows_of(snapshot->words, grid->w - 1);
+    int most = grid->h >= SMALL ? WORDS_MOST : rows;
+    if (!has_trouble(snapshot) || wanted <= rows)
+        return rows;
+    return wanted < most ? wanted : most;
+}
+
 static void put_words(const struct lw_snapshot *snapshot, struct lw_rect row, struct lw_grid *grid)
 {
-    static const enum lw_window serious[] = { LW_WINDOW_BUS_OFF, LW_WINDOW_NO_ACKNOWLEDGE, LW_WINDOW_ERROR_PASSIVE,
-        LW_WINDOW_BUS_ERRORS, LW_WINDOW_LINK_DOWN, LW_WINDOW_BUS_SILENT, LW_WINDOW_ABSENT };
-    enum lw_role role = LW_ROLE_STRONG;
-    for (size_t i = 0; i < sizeof(serious) / sizeof(serious[0]); i++)
-        if (snapshot->alarms.windows[serious[i]].is_abnormal)
-            role = LW_ROLE_ALARM;
+    enum lw_role role = has_trouble(snapshot) ? LW_ROLE_ALARM : LW_ROLE_STRONG;
     lw_rect_take_left(&row, 1);
     char words[LW_WORDS_TEXT];
     snprintf(words, sizeof(words), "%s", snapshot->words);
@@ -98,6 +111,9 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
     case LW_PAGE_CALC:
         lw_view_calc(state, rect, grid);
         break;
+    case LW_PAGE_WHY:
+        lw_view_why(snapshot, state, rect, grid);
+        break;
     case LW_PAGE_ADAPTER:
         lw_view_adapter(snapshot, rect, grid);
         break;
@@ -127,6 +143,6 @@ void lw_view_screen(const struct lw_snapshot *snapshot, struct lw_view_state *st
     int rows = grid->h >= SMALL ? lw_view_annunciator_rows(rect.w, is_tall) : 2;
     lw_view_annunciator(snapshot, state, lw_rect_take_top(&rect, rows), is_tall, grid);
     lw_rect_take_top(&rect, grid->h >= ROOMY ? 1 : 0);
-    put_words(snapshot, lw_rect_take_top(&rect, grid->h >= SMALL && rect.w < 120 ? 2 : 1), grid);
+    put_words(snapshot, lw_rect_take_top(&rect, words_rows(snapshot, grid)), grid);
     page(snapshot, state, rect, grid);
 }

@@ -87,17 +87,48 @@ void lw_view_state_choose_worst(struct lw_view_state *state, const struct lw_sna
     }
 }
 
+static void type(char *text, size_t size, int code)
+{
+    size_t n = strlen(text);
+    if (code == LW_KEY_BACKSPACE && n > 0) {
+        text[n - 1] = '\0';
+    } else if (code >= ' ' && code < 0x7F && n + 1 < size) {
+        text[n] = (char)code;
+        text[n + 1] = '\0';
+    }
+}
+
+bool lw_view_state_type_reading(struct lw_view_state *state, int code)
+{
+    if (code == LW_KEY_ENTER || code == LW_KEY_ESCAPE)
+        state->is_typing_reading = false;
+    else
+        type(state->reading, sizeof(state->reading), code);
+    return code == LW_KEY_ENTER && state->reading[0] != '\0';
+}
+
+bool lw_view_state_choose_mark(struct lw_view_state *state, int code, enum lw_mark *out)
+{
+    static const struct { int code; enum lw_mark mark; } offered[] = {
+        { 'p', LW_MARK_PLUGGED }, { 'u', LW_MARK_UNPLUGGED }, { 'c', LW_MARK_CONFIGURED }, { 'w', LW_MARK_WIGGLED },
+        { LW_KEY_ENTER, LW_MARK_PLAIN }, { 'm', LW_MARK_PLAIN },
+    };
+    state->is_choosing_mark = false;
+    for (size_t i = 0; i < sizeof(offered) / sizeof(offered[0]); i++)
+        if (offered[i].code == code) {
+            *out = offered[i].mark;
+            return true;
+        }
+    return false;
+}
+
 void lw_view_state_type_filter(struct lw_view_state *state, int code)
 {
-    size_t n = strlen(state->filter);
     if (code == LW_KEY_ENTER || code == LW_KEY_ESCAPE) {
         state->is_typing_filter = false;
         if (code == LW_KEY_ESCAPE)
             state->filter[0] = '\0';
-    } else if (code == LW_KEY_BACKSPACE && n > 0) {
-        state->filter[n - 1] = '\0';
-    } else if (code >= ' ' && code < 0x7F && n + 1 < sizeof(state->filter)) {
-        state->filter[n] = (char)code;
-        state->filter[n + 1] = '\0';
+    } else {
+        type(state->filter, sizeof(state->filter), code);
     }
 }

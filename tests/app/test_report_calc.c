@@ -74,7 +74,7 @@ static void json_unknown_is_null(void **state)
     (void)state;
     work(&lw_calc_stub, words);
     struct lw_sheet_plot *bars = lw_sheet_plot(&sheet, LW_PLOT_BARS, "bars");
-    lw_plot_bar(bars, "unknown", NAN, INFINITY, LW_VERDICT_NONE);
+    lw_plot_bar(bars, "unknown", NAN, INFINITY, LW_FINDING_NONE);
     json_t *root = as_json();
     json_t *plot = json_array_get(json_object_get(root, "plots"), 1), *bar = json_array_get(json_object_get(plot, "bars"), 0);
     assert_true(json_is_null(json_object_get(bar, "value")) && json_is_null(json_object_get(bar, "limit")));
@@ -88,8 +88,8 @@ static void svg_draws_every_plot_and_escapes_its_words(void **state)
     (void)state;
     work(&lw_calc_stub, words);
     struct lw_sheet_plot *bars = lw_sheet_plot(&sheet, LW_PLOT_BARS, "a <plot> & \"more\"");
-    lw_plot_bar(bars, "<bar>", 5, 10, LW_VERDICT_DOES_NOT);
-    lw_plot_bar(bars, "no value", NAN, NAN, LW_VERDICT_NONE);
+    lw_plot_bar(bars, "<bar>", 5, 10, LW_FINDING_DOES_NOT);
+    lw_plot_bar(bars, "no value", NAN, NAN, LW_FINDING_NONE);
     char *text = as_svg();
     assert_true(strncmp(text, "<?xml", 5) == 0);
     assert_non_null(strstr(text, "a &lt;plot&gt; &amp; &quot;more&quot;"));

@@ -34,11 +34,11 @@ static inline int calc(const struct lw_calculator *calculator, const char *line)
     return calc_sheet.refusal[0] == '\0' ? 0 : -1;
 }
 
-static inline enum lw_verdict calc_verdict(const struct lw_calculator *calculator, const char *line)
+static inline enum lw_finding calc_finding(const struct lw_calculator *calculator, const char *line)
 {
     if (calc(calculator, line) != 0)
         fail_msg("%s: %s", line, calc_error);
-    return lw_sheet_verdict(&calc_sheet);
+    return lw_sheet_finding(&calc_sheet);
 }
 
 /* Whether one of the answers holds these words. */

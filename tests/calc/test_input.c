@@ -27,7 +27,7 @@ static const struct lw_calc_field fields[] = {
 
 static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
 {
-    lw_sheet_answer(sheet, LW_VERDICT_FITS, "%g", lw_calc_number(input, BETWEEN));
+    lw_sheet_answer(sheet, LW_FINDING_FITS, "%g", lw_calc_number(input, BETWEEN));
 }
 
 static const struct lw_calculator sample = {
@@ -170,7 +170,7 @@ static void calculator_run_opens_the_sheet_with_cautions(void **state)
     lw_calc_run(&input, &sheet);
     assert_int_equal(sheet.n_cautions, 2);
     assert_string_equal(sheet.answers[0].text, "60");
-    assert_int_equal(lw_sheet_verdict(&sheet), LW_VERDICT_FITS);
+    assert_int_equal(lw_sheet_finding(&sheet), LW_FINDING_FITS);
 }
 
 /* Every calculator there is: its example works, its presets are within their limits, its names are names. */

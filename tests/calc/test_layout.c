@@ -43,18 +43,18 @@ static void fill(void)
     static const char *const cells[] = { "a rule of forty characters and then some", "1.67 m", "2.4 m" };
     lw_sheet_init(&sheet);
     lw_sheet_caution(&sheet, "Switch the supply off before you measure anything at all, and then wait a good while.");
-    lw_sheet_answer(&sheet, LW_VERDICT_DOES_NOT, "A sentence that is long enough to be broken over several lines of any terminal "
+    lw_sheet_answer(&sheet, LW_FINDING_DOES_NOT, "A sentence that is long enough to be broken over several lines of any terminal "
                     "— with a dash, and averyverylongwordthatisbrokenwhereverthelineendsbecausethereisnoblankinit.");
     lw_sheet_row(&sheet, "expected between H and L", "59.4 ohm", "a source", "1 / (1/120 + 1/120 + %d/30000) = %.1f", 6, 59.4);
     lw_sheet_heading(&sheet, "another part");
     lw_sheet_row(&sheet, "a label that leaves no room for what is to stand behind it", "a value", NULL, "%s", "");
     struct lw_sheet_table *table = lw_sheet_table(&sheet, "the rules");
     lw_table_heads(table, 3, heads);
-    lw_table_row(table, LW_VERDICT_DOES_NOT, cells);
+    lw_table_row(table, LW_FINDING_DOES_NOT, cells);
     struct lw_sheet_plot *bars = lw_sheet_plot(&sheet, LW_PLOT_BARS, "bars");
     snprintf(bars->x_words, sizeof(bars->x_words), "response time, ms");
-    lw_plot_bar(bars, "hopper weight", 5, 10, LW_VERDICT_FITS);
-    lw_plot_bar(bars, "unknown", NAN, NAN, LW_VERDICT_NONE);
+    lw_plot_bar(bars, "hopper weight", 5, 10, LW_FINDING_FITS);
+    lw_plot_bar(bars, "unknown", NAN, NAN, LW_FINDING_NONE);
     struct lw_sheet_plot *curve = lw_sheet_plot(&sheet, LW_PLOT_CURVE, "curve");
     curve->is_log_x = curve->is_log_y = true;
     snprintf(curve->x_words, sizeof(curve->x_words), "bit rate, bit/s");

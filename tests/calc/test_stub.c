@@ -108,7 +108,7 @@ static void stub_a_rate_between_two_counts_as_the_higher(void **state)
     near(lw_stub_allowed(lw_stub_rule_named("MOTORTECH's table"), LW_STUB_DROP, &plan), 55);
 }
 
-/* A longer drop, one drop more, a longer trunk, a higher bit rate, a faster edge: never a better verdict. */
+/* A longer drop, one drop more, a longer trunk, a higher bit rate, a faster edge: never a better finding. */
 static void stub_longer_is_never_better(void **state)
 {
     static const double rates[] = { 10e3, 50e3, 125e3, 250e3, 500e3, 800e3, 1e6 };
@@ -125,10 +125,10 @@ static void stub_longer_is_never_better(void **state)
         snprintf(line[2], sizeof(line[2]), form, drop, rates[rate], trunk * 1.3, edge, networks[network]);
         snprintf(line[3], sizeof(line[3]), form, drop, rates[rate], trunk, edge / 1.5, networks[network]);
         snprintf(line[4], sizeof(line[4]), "%s drop=1", line[0]);
-        enum lw_verdict first = calc_verdict(&lw_calc_stub, line[0]);
+        enum lw_finding first = calc_finding(&lw_calc_stub, line[0]);
         for (int j = 1; j < 5; j++)
-            if (calc_verdict(&lw_calc_stub, line[j]) < first)
-                fail_msg("%s is %s, but %s is better", line[0], lw_verdict_words(first), line[j]);
+            if (calc_finding(&lw_calc_stub, line[j]) < first)
+                fail_msg("%s is %s, but %s is better", line[0], lw_finding_words(first), line[j]);
     }
 }
 
@@ -152,18 +152,18 @@ static void rules_higher_rate_never_allows_more(void **state)
 static void stub_where_rules_disagree_the_stricter_is_first(void **state)
 {
     (void)state;
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=2.4m rate=500k"), LW_VERDICT_MARGINAL);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=2.4m rate=500k"), LW_FINDING_MARGINAL);
     const char *text = calc_sheet.answers[0].text;
     const char *strict = strstr(text, "TI SLLA270 4.8) allows 1.667 m"), *mild = strstr(text, "MOTORTECH EasyNOx manual) allows 5.5 m");
     assert_true(strict && mild && strict < mild);
     assert_string_equal(calc_sheet.tables[0].cells[0][0], "1/3 of the critical length");
     assert_true(calc_says("at 72 ns or slower"));
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=2.4m rate=500k edge=72ns"), LW_VERDICT_FITS);
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=1m rate=500k trunk=18m"), LW_VERDICT_FITS);
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=30 rate=1M"), LW_VERDICT_DOES_NOT);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=2.4m rate=500k edge=72ns"), LW_FINDING_FITS);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=1m rate=500k trunk=18m"), LW_FINDING_FITS);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=30 rate=1M"), LW_FINDING_DOES_NOT);
     /* J1939-15 counts the drops into its 40 m. */
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=1+1+1 rate=250k trunk=37 network=j1939-15"), LW_VERDICT_FITS);
-    assert_int_equal(calc_verdict(&lw_calc_stub, "drop=1+1+1 rate=250k trunk=38 network=j1939-15"), LW_VERDICT_MARGINAL);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=1+1+1 rate=250k trunk=37 network=j1939-15"), LW_FINDING_FITS);
+    assert_int_equal(calc_finding(&lw_calc_stub, "drop=1+1+1 rate=250k trunk=38 network=j1939-15"), LW_FINDING_MARGINAL);
 }
 
 static void stub_bad_input_is_refused(void **state)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  *
- * Worksheets are bounded: what finds no room is counted, text is cut at whole characters, verdicts weigh as they should.
+ * Worksheets are bounded: what finds no room is counted, text is cut at whole characters, findings weigh as they should.
  */
 #include "loomwatch/calc/worksheet.h"
 
@@ -17,7 +17,7 @@ static void sheet_overflow_is_counted(void **state)
     (void)state;
     lw_sheet_init(&sheet);
     for (int i = 0; i < LW_SHEET_ANSWERS + 2; i++)
-        lw_sheet_answer(&sheet, LW_VERDICT_NONE, "%d", i);
+        lw_sheet_answer(&sheet, LW_FINDING_NONE, "%d", i);
     for (int i = 0; i < LW_SHEET_ROWS + 1; i++)
         lw_sheet_row(&sheet, "label", "value", NULL, "%d", i);
     for (int i = 0; i < LW_SHEET_CAUTIONS + 1; i++)
@@ -31,12 +31,12 @@ static void sheet_overflow_is_counted(void **state)
     assert_int_equal(sheet.n_left_out, 2 + 1 + 1 + 1 + 1);
     lw_table_heads(&sheet.tables[0], 2, heads);
     for (int i = 0; i < LW_SHEET_TABLE_ROWS + 3; i++)
-        lw_table_row(&sheet.tables[0], LW_VERDICT_NONE, cells);
+        lw_table_row(&sheet.tables[0], LW_FINDING_NONE, cells);
     assert_int_equal(sheet.tables[0].n_left_out, 3);
     assert_true(sheet.tables[0].is_right[1]);
     assert_string_equal(sheet.tables[0].heads[1], "b");
-    lw_table_row(NULL, LW_VERDICT_NONE, cells);
-    lw_plot_bar(NULL, "x", 1, 2, LW_VERDICT_NONE);
+    lw_table_row(NULL, LW_FINDING_NONE, cells);
+    lw_plot_bar(NULL, "x", 1, 2, LW_FINDING_NONE);
     assert_null(lw_plot_series(NULL, "x"));
     lw_series_point(NULL, 1, 2);
 }
@@ -55,15 +55,15 @@ static void sheet_text_is_cut_at_a_whole_character(void **state)
     }
 }
 
-static void sheet_verdict_is_the_weightiest(void **state)
+static void sheet_finding_is_the_weightiest(void **state)
 {
     (void)state;
     lw_sheet_init(&sheet);
-    assert_int_equal(lw_sheet_verdict(&sheet), LW_VERDICT_NONE);
-    lw_sheet_answer(&sheet, LW_VERDICT_FITS, "yes");
-    lw_sheet_answer(&sheet, LW_VERDICT_DOES_NOT, "no");
-    lw_sheet_answer(&sheet, LW_VERDICT_CANNOT_TELL, "who knows");
-    assert_int_equal(lw_sheet_verdict(&sheet), LW_VERDICT_DOES_NOT);
+    assert_int_equal(lw_sheet_finding(&sheet), LW_FINDING_NONE);
+    lw_sheet_answer(&sheet, LW_FINDING_FITS, "yes");
+    lw_sheet_answer(&sheet, LW_FINDING_DOES_NOT, "no");
+    lw_sheet_answer(&sheet, LW_FINDING_CANNOT_TELL, "who knows");
+    assert_int_equal(lw_sheet_finding(&sheet), LW_FINDING_DOES_NOT);
 }
 
 static void sheet_first_refusal_stays(void **state)
@@ -106,7 +106,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sheet_overflow_is_counted),
         cmocka_unit_test(sheet_text_is_cut_at_a_whole_character),
-        cmocka_unit_test(sheet_verdict_is_the_weightiest),
+        cmocka_unit_test(sheet_finding_is_the_weightiest),
         cmocka_unit_test(sheet_first_refusal_stays),
         cmocka_unit_test(number_text_is_handy),
         cmocka_unit_test(range_text_names_one_unit_once),

@@ -257,7 +257,7 @@ static void monitor_mark_counts_what_is_new_since(void **state)
     struct traffic *traffic = *state;
     traffic_add_machine(traffic, 20, 0);
     traffic_run(traffic, 3000);
-    lw_monitor_mark(traffic->monitor);
+    lw_monitor_mark(traffic->monitor, LW_MARK_PLAIN);
     assert_int_equal(traffic_look(traffic)->counts.n_since_mark, 0);
     traffic_add(traffic, 0x3A0, 100, 20);
     traffic_add(traffic, 0x3A1, 100, 30);

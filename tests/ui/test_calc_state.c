@@ -28,7 +28,7 @@ static void page_digit_begins_a_value_and_enter_takes_it(void **state)
     calc_page_key(&view, LW_KEY_ENTER);
     assert_string_equal(typed(), "118");
     assert_non_null(view.worksheet);
-    assert_int_equal(lw_sheet_verdict(view.worksheet), LW_VERDICT_DOES_NOT);
+    assert_int_equal(lw_sheet_finding(view.worksheet), LW_FINDING_DOES_NOT);
 }
 
 /* Letters are commands until a value is being typed; then they belong to it. */
@@ -70,7 +70,7 @@ static void page_empty_value_is_not_given(void **state)
     calc_page_key(&view, LW_KEY_BACKSPACE);
     calc_page_key(&view, LW_KEY_ENTER);
     assert_string_equal(typed(), "");
-    assert_int_equal(lw_sheet_verdict(view.worksheet), LW_VERDICT_CANNOT_TELL);
+    assert_int_equal(lw_sheet_finding(view.worksheet), LW_FINDING_CANNOT_TELL);
 }
 
 static void page_enter_walks_through_choices_and_none(void **state)

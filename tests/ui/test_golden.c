@@ -92,7 +92,7 @@ static void golden_new_module(void **state)
 {
     (void)state;
     begin_settled();
-    lw_monitor_mark(scene.traffic->monitor);
+    lw_monitor_mark(scene.traffic->monitor, LW_MARK_PLAIN);
     sweeper_run(scene.traffic, 1000);
     sweeper_plug_sensor(scene.traffic);
     sweeper_run(scene.traffic, 4000);

@@ -22,7 +22,7 @@ static void make_busy(struct lw_snapshot *out)
     const struct lw_id_key chosen = { .id = 0x120 };
     sweeper_run(traffic, 6000);
     sweeper_settle(traffic);
-    lw_monitor_mark(traffic->monitor);
+    lw_monitor_mark(traffic->monitor, LW_MARK_PLAIN);
     sweeper_plug_sensor(traffic);
     sweeper_switch(traffic, "hopper control", true);
     traffic_sender(traffic, 0x120)->period_ns *= 2;

@@ -17,7 +17,7 @@ enum lw_line_kind {
 
 struct lw_line {
     uint8_t kind;             /* enum lw_line_kind */
-    uint8_t verdict;          /* enum lw_verdict, of answers and rows of tables */
+    uint8_t finding;          /* enum lw_finding, of answers and rows of tables */
     const char *text;         /* UTF-8, one column a character, no line feed; valid during the call */
 };
 

@@ -18,17 +18,17 @@ enum {
     LW_SHEET_PLOTS = 3, LW_SHEET_BARS = 128, LW_SHEET_SERIES = 4, LW_SHEET_POINTS = 64,
 };
 
-/* In the order of weight: the verdict of a worksheet is the largest of its answers. */
-enum lw_verdict {
-    LW_VERDICT_NONE,          /* a remark that decides nothing */
-    LW_VERDICT_FITS,
-    LW_VERDICT_CANNOT_TELL,
-    LW_VERDICT_MARGINAL,
-    LW_VERDICT_DOES_NOT,
+/* In the order of weight: the finding of a worksheet is the largest of its answers. */
+enum lw_finding {
+    LW_FINDING_NONE,          /* a remark that decides nothing */
+    LW_FINDING_FITS,
+    LW_FINDING_CANNOT_TELL,
+    LW_FINDING_MARGINAL,
+    LW_FINDING_DOES_NOT,
 };
 
 struct lw_sheet_answer {
-    uint8_t verdict;          /* enum lw_verdict */
+    uint8_t finding;          /* enum lw_finding */
     char text[LW_SHEET_ANSWER_TEXT];
 };
 
@@ -47,7 +47,7 @@ struct lw_sheet_table {
     bool is_right[LW_SHEET_COLUMNS];     /* set to the right: numbers */
     char heads[LW_SHEET_COLUMNS][LW_SHEET_CELL];
     char cells[LW_SHEET_TABLE_ROWS][LW_SHEET_COLUMNS][LW_SHEET_CELL];
-    uint8_t verdicts[LW_SHEET_TABLE_ROWS];   /* enum lw_verdict */
+    uint8_t findings[LW_SHEET_TABLE_ROWS];   /* enum lw_finding */
 };
 
 enum lw_plot_kind { LW_PLOT_BARS, LW_PLOT_CURVE };
@@ -56,7 +56,7 @@ struct lw_sheet_bar {
     char label[LW_SHEET_CELL];
     double value;
     double limit;             /* drawn as a mark; NaN = none */
-    uint8_t verdict;
+    uint8_t finding;
 };
 
 struct lw_sheet_series {
@@ -95,7 +95,7 @@ void lw_sheet_init(struct lw_worksheet *sheet);
 
 /* Each adds one thing at the end. What finds no room is counted in n_left_out; text is cut at a whole character. */
 __attribute__((format(printf, 3, 4)))
-void lw_sheet_answer(struct lw_worksheet *sheet, enum lw_verdict verdict, const char *format, ...);
+void lw_sheet_answer(struct lw_worksheet *sheet, enum lw_finding finding, const char *format, ...);
 void lw_sheet_caution(struct lw_worksheet *sheet, const char *text);
 void lw_sheet_heading(struct lw_worksheet *sheet, const char *text);
 
@@ -115,16 +115,16 @@ struct lw_sheet_plot *lw_sheet_plot(struct lw_worksheet *sheet, enum lw_plot_kin
 /* These take NULL for table and plot, and do nothing then. A head that begins with '>' is set to the right. Cells: as
  * many as the table has columns. */
 void lw_table_heads(struct lw_sheet_table *table, unsigned n_columns, const char *const heads[]);
-void lw_table_row(struct lw_sheet_table *table, enum lw_verdict verdict, const char *const cells[]);
-void lw_plot_bar(struct lw_sheet_plot *plot, const char *label, double value, double limit, enum lw_verdict verdict);
+void lw_table_row(struct lw_sheet_table *table, enum lw_finding finding, const char *const cells[]);
+void lw_plot_bar(struct lw_sheet_plot *plot, const char *label, double value, double limit, enum lw_finding finding);
 struct lw_sheet_series *lw_plot_series(struct lw_sheet_plot *plot, const char *name);   /* NULL: no room */
 void lw_series_point(struct lw_sheet_series *series, double x, double y);
 
-/* The largest verdict of all answers. */
-enum lw_verdict lw_sheet_verdict(const struct lw_worksheet *sheet);
+/* The largest finding of all answers. */
+enum lw_finding lw_sheet_finding(const struct lw_worksheet *sheet);
 
 /* "fits", "marginal", "does not fit", "cannot tell"; "" for none. */
-const char *lw_verdict_words(enum lw_verdict verdict);
+const char *lw_finding_words(enum lw_finding finding);
 
 /* A number with a handy unit: (118, "ohm") "118 ohm", (500000, "bit/s") "500 kbit/s", (2.4, "m") "2.4 m"; NaN is a dash,
  * INFINITY "open". Units: ohm, V, m, mm2, bit/s, ns, Hz, and any other as it is; "" = a bare number. Four digits count. */

@@ -8,6 +8,7 @@
 
 #include "loomwatch/core/error_frame.h"
 #include "loomwatch/core/frame.h"
+#include "loomwatch/core/reading.h"
 
 /* A value that a device may not be able to tell. Unknown is not zero. */
 struct lw_reading {
@@ -24,6 +25,7 @@ enum lw_event_kind {
     LW_EVENT_LINK,       /* the interface appeared, went down, changed its settings or counters */
     LW_EVENT_LOSS,       /* frames this computer or adapter did not keep up with */
     LW_EVENT_MARK,       /* the operator marked a moment; only recordings deliver it */
+    LW_EVENT_METER,      /* the operator entered a meter reading; likewise */
 };
 
 enum lw_stamp {
@@ -66,6 +68,9 @@ struct lw_link {
     struct lw_reading n_arbitration_lost, n_restarts;
 };
 
+/* What the operator did when marking a moment. */
+enum lw_mark { LW_MARK_PLAIN, LW_MARK_PLUGGED, LW_MARK_UNPLUGGED, LW_MARK_CONFIGURED, LW_MARK_WIGGLED, LW_N_MARKS };
+
 enum lw_loss_place {
     LW_LOSS_SOCKET,      /* the kernel's queue for this program ran full (SO_RXQ_OVFL) */
     LW_LOSS_ADAPTER,     /* adapter or driver overrun */
@@ -87,6 +92,8 @@ struct lw_event {
         struct lw_error error;
         struct lw_link link;
         struct lw_loss loss;
+        uint8_t mark;    /* enum lw_mark */
+        struct lw_meter_reading meter;
     };
 };
 

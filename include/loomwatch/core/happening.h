@@ -8,6 +8,8 @@
 
 #include "loomwatch/core/event.h"
 
+const char *lw_mark_words(enum lw_mark mark);   /* "plugged in" */
+
 enum lw_happening_kind {
     LW_HAPPENED_START, LW_HAPPENED_MARK, LW_HAPPENED_BASELINE,
     LW_HAPPENED_NEW_ID, LW_HAPPENED_UNEXPECTED, LW_HAPPENED_ABSENT, LW_HAPPENED_QUIET, LW_HAPPENED_RETURNED,
@@ -15,6 +17,7 @@ enum lw_happening_kind {
     LW_HAPPENED_STATE, LW_HAPPENED_ERRORS, LW_HAPPENED_NO_ACKNOWLEDGE, LW_HAPPENED_ERRORS_OVER, LW_HAPPENED_RESTARTED,
     LW_HAPPENED_LOSS, LW_HAPPENED_LINK_DOWN, LW_HAPPENED_LINK_UP, LW_HAPPENED_LINK_GONE, LW_HAPPENED_LINK_BACK,
     LW_HAPPENED_SILENT, LW_HAPPENED_SOUND, LW_HAPPENED_LOAD, LW_HAPPENED_TABLE_FULL, LW_HAPPENED_RECORD_FAILED,
+    LW_HAPPENED_VERDICT, LW_HAPPENED_READING,
     LW_N_HAPPENINGS,
 };
 
@@ -25,8 +28,12 @@ struct lw_happening {
     struct lw_id_key key;    /* the first of them, where it is about a message; key.bus always */
     uint8_t kind;            /* enum lw_happening_kind */
     uint32_t count;          /* how many of them, at least 1 */
-    uint64_t value;          /* state, lost frames, silence in ns, permille: by kind */
+    uint64_t value;          /* state, lost frames, silence in ns, permille; of a verdict picture, confidence and
+                                cause, a byte each; enum lw_mark */
 };
+
+/* The value of LW_HAPPENED_READING: thousandths of ohm or volt << 8 | enum lw_measurement. */
+#define LW_READING_OPEN (UINT64_MAX >> 8)
 
 enum { LW_DIARY_SIZE = 256, LW_DIARY_TOGETHER_MS = 1000, LW_HAPPENING_TEXT = 128 };
 

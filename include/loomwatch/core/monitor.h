@@ -32,8 +32,14 @@ void lw_monitor_tick(struct lw_monitor *monitor, unsigned bus, uint64_t now_ns);
 /* The source of this bus will deliver no more (end of a capture): from now on nothing becomes absent on it. */
 void lw_monitor_end(struct lw_monitor *monitor, unsigned bus);
 
-/* Marks this moment on every bus: what is heard for the first time after it counts as new since the mark. */
-void lw_monitor_mark(struct lw_monitor *monitor);
+/* Marks this moment on every bus, and what was done: what is heard for the first time after it counts as new since the mark. */
+void lw_monitor_mark(struct lw_monitor *monitor, enum lw_mark mark);
+
+/* Takes a meter reading of a bus as evidence, entered now; the oldest is forgotten when there are too many. */
+void lw_monitor_reading(struct lw_monitor *monitor, unsigned bus, const struct lw_meter_reading *reading);
+
+/* Whether frames came on this bus within the last second: then ohms cannot be measured on it. */
+bool lw_monitor_is_live(const struct lw_monitor *monitor, unsigned bus);
 
 /* Learns the baseline from all that was seen since the start of the watch, and compares with it from now on. */
 void lw_monitor_take_baseline(struct lw_monitor *monitor);

@@ -9,9 +9,11 @@
 #include "loomwatch/core/alarm.h"
 #include "loomwatch/core/baseline.h"
 #include "loomwatch/core/controller.h"
+#include "loomwatch/core/evidence.h"
 #include "loomwatch/core/happening.h"
+#include "loomwatch/core/verdict.h"
 
-enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = LW_DIARY_SIZE, LW_WORDS_TEXT = 400 };
+enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = LW_DIARY_SIZE, LW_WORDS_TEXT = 1000 };
 
 /* One message, as much as a tile or a list line needs. */
 struct lw_tile {
@@ -48,6 +50,9 @@ struct lw_bus_view {
     uint16_t frames_history[LW_HISTORY];
     uint16_t errors_history[LW_HISTORY];
     struct lw_tally loss;
+    struct lw_fact_value facts[LW_N_FACTS];
+    struct lw_verdict verdict;
+    struct lw_readings readings;
 };
 
 struct lw_counts {

@@ -48,6 +48,10 @@ void lw_view_diary(const struct lw_snapshot *snapshot, size_t from, struct lw_re
 /* The adapters: settings, state, and every kind of error report so far. */
 void lw_view_adapter(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
 
+/* Why the verdicts are what they are: evidence for and against, the check that separates the causes, readings, what the
+ * adapter cannot tell, and how the verdict changed. Keeps state->why_from within what there is. */
+void lw_view_why(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
+
 /* One message in full. */
 void lw_view_detail(const struct lw_snapshot *snapshot, struct lw_rect rect, struct lw_grid *grid);
 

@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The pictures: what happens, each with the facts by which it is known. The first that fits counts.
+ */
+#include "verdict_parts.h"
+
+const struct lw_picture_info lw_pictures[LW_N_PICTURES] = {
+    [LW_PICTURE_GONE] = { "adapter-gone", "The adapter is gone", true },
+    [LW_PICTURE_DOWN] = { "interface-down", "The interface is down", true },
+    [LW_PICTURE_CONTRADICTORY] = { "contradictory", "The adapter contradicts itself", true },
+    [LW_PICTURE_BUS_OFF] = { "bus-off", "Bus off: what this adapter sends does not come back to it", true },
+    [LW_PICTURE_REPEATING] = { "repeating", "One frame is sent over and over: nobody acknowledges its sender", true },
+    [LW_PICTURE_UNACKNOWLEDGED] = { "unacknowledged", "Nobody acknowledges what this adapter sends", true },
+    [LW_PICTURE_NO_GOOD_FRAME] = { "no-good-frame", "Something is on the wires, but hardly a frame gets through", true },
+    [LW_PICTURE_FULL] = { "full", "The bus is full", true },
+    [LW_PICTURE_SPOILT] = { "spoilt", "Frames are being spoilt while others get through", true },
+    [LW_PICTURE_LATE_HOST] = { "late-host", "Frames are lost in this computer, not on the bus", true },
+    [LW_PICTURE_WAITING] = { "waiting", "Nothing heard yet", false },
+    [LW_PICTURE_NOTHING] = { "nothing", "Nothing is heard on this bus", true },
+    [LW_PICTURE_SILENT] = { "silent", "The whole bus is silent", true },
+    [LW_PICTURE_DOUBLED] = { "doubled", "A message comes twice as often as it should", true },
+    [LW_PICTURE_COMES_AND_GOES] = { "comes-and-goes", "Messages go and come back again and again", true },
+    [LW_PICTURE_QUIET] = { "quiet", "Messages went quiet while the rest goes on", true },
+    [LW_PICTURE_ODD_READING] = { "odd-reading", "The meter does not read what a bus as it should be has", true },
+    [LW_PICTURE_MUTE] = { "mute", "What was plugged in is not heard; the rest goes on", true },
+    [LW_PICTURE_STRANGER] = { "stranger", "Something new talks, but what this machine expects is not there", true },
+    [LW_PICTURE_RETURNED] = { "returned", "Messages were gone and are back", false },
+    [LW_PICTURE_HEALED] = { "healed", "There were errors; they are over", false },
+    [LW_PICTURE_UNTOLD] = { "untold", "Traffic flows; whether there are errors this adapter does not tell", false },
+    [LW_PICTURE_WELL] = { "well", "All is well", false },
+};
+
+struct condition {
+    uint8_t fact, answer;
+};
+
+/* One way to know a picture: all of the conditions hold. Ended by an unknown. */
+struct rule {
+    uint8_t picture;
+    struct condition all[5];
+};
+
+#define YES(fact) { LW_FACT_##fact, LW_ANSWER_YES }
+#define NO(fact) { LW_FACT_##fact, LW_ANSWER_NO }
+
+static const struct rule rules[] = {
+    { LW_PICTURE_GONE, { YES(GONE) } },
+    { LW_PICTURE_DOWN, { YES(DOWN) } },
+    { LW_PICTURE_CONTRADICTORY, { YES(CONTRADICTS) } },
+    { LW_PICTURE_BUS_OFF, { YES(BUS_OFF) } },
+    { LW_PICTURE_FULL, { YES(HOG) } },
+    { LW_PICTURE_REPEATING, { YES(REPEATS) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(OTHERS_NOW) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(ERRORS) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(STUCK_AT_128), NO(OTHERS_NOW) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(SEND_TROUBLE), NO(RECEIVE_TROUBLE), NO(OTHERS_NOW) } },
+    { LW_PICTURE_NO_GOOD_FRAME, { YES(MANY_ERRORS) } },
+    { LW_PICTURE_NO_GOOD_FRAME, { YES(ERRORS), NO(OTHERS_NOW) } },
+    { LW_PICTURE_NO_GOOD_FRAME, { YES(RECEIVE_TROUBLE), NO(OTHERS_NOW) } },
+    { LW_PICTURE_SPOILT, { YES(ERRORS) } },
+    { LW_PICTURE_SPOILT, { YES(NO_ACKNOWLEDGE) } },
+    { LW_PICTURE_SPOILT, { YES(RECEIVE_TROUBLE), NO(TELLS_ERRORS) } },
+    { LW_PICTURE_SPOILT, { YES(SEND_TROUBLE), NO(TELLS_ERRORS), YES(OTHERS_NOW) } },
+    { LW_PICTURE_FULL, { YES(FULL) } },
+    { LW_PICTURE_LATE_HOST, { YES(LOSSES) } },
+    { LW_PICTURE_WAITING, { YES(JUST_BEGUN), NO(OTHERS_NOW), NO(OTHERS_BEFORE), NO(OWN_SENT) } },
+    { LW_PICTURE_NOTHING, { NO(OTHERS_NOW), NO(OTHERS_BEFORE), NO(OWN_SENT) } },
+    { LW_PICTURE_SILENT, { NO(OTHERS_NOW), NO(OWN_SENT) } },
+    { LW_PICTURE_DOUBLED, { YES(DOUBLED) } },
+    { LW_PICTURE_COMES_AND_GOES, { YES(COMES_AND_GOES) } },
+    { LW_PICTURE_STRANGER, { YES(NEWCOMER), YES(NEVER_HEARD) } },
+    { LW_PICTURE_MUTE, { YES(MUTE) } },
+    { LW_PICTURE_QUIET, { YES(QUIET_GROUP) } },
+    { LW_PICTURE_QUIET, { YES(NEVER_HEARD) } },
+    { LW_PICTURE_RETURNED, { YES(CAME_BACK) } },
+    { LW_PICTURE_HEALED, { YES(HEALED) } },
+    { LW_PICTURE_HEALED, { YES(SEND_TROUBLE) } },
+    { LW_PICTURE_HEALED, { YES(RECEIVE_TROUBLE) } },
+    { LW_PICTURE_UNTOLD, { NO(TELLS_ERRORS), NO(TELLS_STATE) } },
+    { LW_PICTURE_WELL, { { 0 } } },
+};
+
+static bool holds(const struct rule *rule, const struct lw_fact_value *facts)
+{
+    for (size_t i = 0; i < sizeof(rule->all) / sizeof(rule->all[0]) && rule->all[i].answer != LW_ANSWER_UNKNOWN; i++)
+        if (facts[rule->all[i].fact].answer != rule->all[i].answer)
+            return false;
+    return true;
+}
+
+static bool is_odd(const struct lw_readings *readings)
+{
+    for (int kind = 0; kind < LW_N_MEASUREMENTS; kind++) {
+        const struct lw_meter_reading *reading = lw_verdict_reading(readings, (enum lw_measurement)kind);
+        if (reading && lw_reading_range(reading) != LW_READING_NORMAL)
+            return true;
+    }
+    return false;
+}
+
+/* Pictures that leave room for what the meter says: no trouble, or the silence of a supply that is off for measuring. */
+static bool is_calm(enum lw_picture picture)
+{
+    return !lw_pictures[picture].is_trouble || picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;
+}
+
+enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings)
+{
+    size_t i = 0;
+    while (!holds(&rules[i], facts))
+        i++;
+    enum lw_picture picture = (enum lw_picture)rules[i].picture;
+    return is_calm(picture) && is_odd(readings) ? LW_PICTURE_ODD_READING : picture;
+}
