@@ -151,7 +151,7 @@ char *lw_calc_field_limits(const struct lw_calc_field *field, char *buf, size_t 
 {
     char range[LW_RANGE_TEXT];
     if (field->kind == LW_FIELD_FILE) {
-        snprintf(buf, size, "a file");
+        snprintf(buf, size, "%s", field->unit ? field->unit : "a file");
     } else if (field->kind == LW_FIELD_CHOICE) {
         size_t n = (size_t)snprintf(buf, size, "one of:");
         for (unsigned i = 0; field->choices[i] && n < size; i++)

@@ -27,7 +27,7 @@ enum lw_field_kind {
 struct lw_calc_field {
     const char *name;         /* as in name=value: letters, digits, dashes */
     const char *words;        /* one line: what it is */
-    const char *unit;         /* base unit of the value, see core/unit.h; NULL = none */
+    const char *unit;         /* base unit of the value, see core/unit.h; NULL = none. Of a FILE: what else it is than a file */
     const char *example;      /* a good value as typed */
     const char *preset;       /* taken where nothing is given, as typed; NULL = none */
     const char *const *choices;   /* ends with NULL */
