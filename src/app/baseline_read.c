@@ -27,8 +27,8 @@ static const char *advice_for(const char *wrong)
 {
     static const struct { const char *wrong, *advice; } rows[] = {
         { "duplicate title", "keep one of them, or write another name" },
-        { "no such option", "write id, bit-rate or watched-s in a bus; in an id: name, sender, length, kind, period-ms, "
-          "tolerance-ms, longest-gap-ms or may-pause" },
+        { "no such option", "write id, bit-rate, data-bit-rate or watched-s in a bus; in an id: name, sender, length, fd, "
+          "switch-rate, bits-heard, kind, period-ms, tolerance-ms, jitter-ms, longest-gap-ms, shortest-gap-ms or may-pause" },
         { "floating point", "write a number such as 100 or 12.5" },
         { "integer value", "write a whole number such as 8" },
         { "boolean value", "write true or false" },
@@ -107,7 +107,7 @@ static int check_bit_rate(cfg_t *cfg, cfg_opt_t *opt)
     long rate = cfg_opt_getnint(opt, 0);
     if (rate >= 0 && rate <= MAX_BIT_RATE)
         return 0;
-    cfg_error(cfg, "bit-rate %ld: write bits a second up to %d, or leave it out", rate, MAX_BIT_RATE);
+    cfg_error(cfg, "%s %ld: write bits a second up to %d, or leave it out", cfg_opt_name(opt), rate, MAX_BIT_RATE);
     return -1;
 }
 
@@ -136,6 +136,15 @@ static int check_length(cfg_t *cfg, cfg_opt_t *opt)
     return -1;
 }
 
+static int check_bits(cfg_t *cfg, cfg_opt_t *opt)
+{
+    long bits = cfg_opt_getnint(opt, cfg_opt_size(opt) - 1);
+    if (cfg_opt_size(opt) <= 2 && bits > 0 && bits <= LW_WIRE_MAX_BITS)
+        return 0;
+    cfg_error(cfg, "bits-heard: write bits from 1 to %d, two numbers at most, or leave it out", LW_WIRE_MAX_BITS);
+    return -1;
+}
+
 static enum lw_rhythm rhythm_of(const char *kind)
 {
     for (int i = LW_RHYTHM_CYCLIC; i <= LW_RHYTHM_BOTH; i++)
@@ -149,6 +158,19 @@ static uint64_t ns_of(cfg_t *id, const char *name)
     return (uint64_t)llround(cfg_getfloat(id, name) * 1e6);
 }
 
+/* A frame with more than 8 bytes is one of CAN FD, whether the file says so or not. */
+static void take_frame(cfg_t *id, struct lw_expected *out)
+{
+    for (unsigned i = 0; i < cfg_size(id, "length"); i++)
+        out->dlc_seen |= (uint16_t)(1u << lw_dlc_from_len((unsigned)cfg_getnint(id, "length", i)));
+    if (cfg_getbool(id, "fd") || out->dlc_seen >> (LW_CLASSIC_MAX_LEN + 1) != 0)
+        out->format = LW_FRAME_FD | (cfg_getbool(id, "switch-rate") ? LW_FRAME_BRS : 0);
+    if (cfg_size(id, "bits-heard") > 0)
+        out->heard.nominal_bits = (uint16_t)cfg_getnint(id, "bits-heard", 0);
+    if (cfg_size(id, "bits-heard") > 1)
+        out->heard.data_bits = (uint16_t)cfg_getnint(id, "bits-heard", 1);
+}
+
 static void take_id(cfg_t *id, unsigned bus, struct lw_expected *out)
 {
     memset(out, 0, sizeof(*out));
@@ -156,14 +178,16 @@ static void take_id(cfg_t *id, unsigned bus, struct lw_expected *out)
     out->key.bus = (uint8_t)bus;
     snprintf(out->name, sizeof(out->name), "%s", cfg_getstr(id, "name"));
     snprintf(out->sender, sizeof(out->sender), "%s", cfg_getstr(id, "sender"));
-    for (unsigned i = 0; i < cfg_size(id, "length"); i++)
-        out->dlc_seen |= (uint16_t)(1u << lw_dlc_from_len((unsigned)cfg_getnint(id, "length", i)));
+    take_frame(id, out);
     out->rhythm = rhythm_of(cfg_getstr(id, "kind"));
-    if (lw_rhythm_has_period(out->rhythm))
+    if (lw_rhythm_has_period(out->rhythm)) {
         out->period_ns = ns_of(id, "period-ms");
+        out->jitter_ns = ns_of(id, "jitter-ms");
+    }
     out->tolerance_ns = cfg_size(id, "tolerance-ms") > 0 && cfg_getfloat(id, "tolerance-ms") > 0
         ? ns_of(id, "tolerance-ms") : out->period_ns / 10;
     out->longest_gap_ns = ns_of(id, "longest-gap-ms");
+    out->shortest_gap_ns = ns_of(id, "shortest-gap-ms");
     out->may_pause = cfg_getbool(id, "may-pause");
 }
 
@@ -189,6 +213,9 @@ static void take_bus(cfg_t *section, struct lw_baseline *out)
     long rate = cfg_getint(section, "bit-rate");
     if (rate > 0)
         b->bit_rate_bps = LW_KNOWN(rate);
+    long data_rate = cfg_getint(section, "data-bit-rate");
+    if (data_rate > 0)
+        b->data_bit_rate_bps = LW_KNOWN(data_rate);
     double watched_s = cfg_getfloat(section, "watched-s");
     b->watched_ns = watched_s > 0 && watched_s < 1e9 ? (uint64_t)llround(watched_s * 1e9) : 0;
     for (unsigned i = 0; i < cfg_size(section, "id"); i++)
@@ -212,9 +239,10 @@ static void set_checks(cfg_t *cfg)
 {
     static const struct { const char *path; cfg_validate_callback_t check; } checks[] = {
         { "loomwatch-baseline", check_version }, { "bus", check_bus }, { "bus|bit-rate", check_bit_rate },
+        { "bus|data-bit-rate", check_bit_rate }, { "bus|id|bits-heard", check_bits },
         { "bus|id", check_id }, { "bus|id|name", check_name }, { "bus|id|sender", check_name },
         { "bus|id|length", check_length }, { "bus|id|period-ms", check_ms }, { "bus|id|tolerance-ms", check_ms },
-        { "bus|id|longest-gap-ms", check_ms },
+        { "bus|id|longest-gap-ms", check_ms }, { "bus|id|shortest-gap-ms", check_ms }, { "bus|id|jitter-ms", check_ms },
     };
     for (size_t i = 0; i < sizeof(checks) / sizeof(checks[0]); i++)
         cfg_set_validate_func(cfg, checks[i].path, checks[i].check);
@@ -225,10 +253,12 @@ int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, s
     cfg_opt_t id[] = {
         CFG_STR("name", "", CFGF_NONE), CFG_STR("sender", "", CFGF_NONE), CFG_INT_LIST("length", "{}", CFGF_NONE),
         CFG_STR("kind", "event", CFGF_NONE), CFG_FLOAT("period-ms", 0, CFGF_NONE), CFG_FLOAT("tolerance-ms", 0, CFGF_NONE),
-        CFG_FLOAT("longest-gap-ms", 0, CFGF_NONE), CFG_BOOL("may-pause", cfg_false, CFGF_NONE), CFG_END(),
+        CFG_FLOAT("longest-gap-ms", 0, CFGF_NONE), CFG_BOOL("may-pause", cfg_false, CFGF_NONE),
+        CFG_FLOAT("shortest-gap-ms", 0, CFGF_NONE), CFG_FLOAT("jitter-ms", 0, CFGF_NONE), CFG_BOOL("fd", cfg_false, CFGF_NONE),
+        CFG_BOOL("switch-rate", cfg_true, CFGF_NONE), CFG_INT_LIST("bits-heard", "{}", CFGF_NONE), CFG_END(),
     };
     cfg_opt_t bus[] = {
-        CFG_INT("bit-rate", 0, CFGF_NONE), CFG_FLOAT("watched-s", 0, CFGF_NONE),
+        CFG_INT("bit-rate", 0, CFGF_NONE), CFG_INT("data-bit-rate", 0, CFGF_NONE), CFG_FLOAT("watched-s", 0, CFGF_NONE),
         CFG_SEC("id", id, CFGF_MULTI | CFGF_TITLE | CFGF_NO_TITLE_DUPES), CFG_END(),
     };
     cfg_opt_t top[] = {

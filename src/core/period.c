@@ -135,6 +135,18 @@ void lw_period_estimate(struct lw_period *period)
     period->rhythm = middle > 0 ? judge(period, cluster.n) : LW_RHYTHM_EVENT;
 }
 
+uint64_t lw_period_widest_ns(const struct lw_period *period)
+{
+    uint64_t middle = period->period_ns / 1000, widest = 0;
+    for (size_t i = 0; i < period->n_gaps; i++) {
+        uint64_t gap = period->gap_us[i], off = gap > middle ? gap - middle : middle - gap;
+        /* A cluster is no wider than this on either side of its middle. */
+        if (off * (100 - CLUSTER_PCT) <= middle * 2 * CLUSTER_PCT && off > widest)
+            widest = off;
+    }
+    return widest * 1000;
+}
+
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS])
 {
     size_t start = period->n_gaps < LW_PERIOD_GAPS ? 0 : period->next;
