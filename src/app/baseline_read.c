@@ -13,7 +13,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { MAX_BIT_RATE = 20000000 };
+enum { MAX_BIT_RATE = 20000000, MAX_AT_ONCE = 1000 };
 
 /* libconfuse reports through a function without an argument of ours: where the text goes must be a global. */
 static struct {
@@ -28,7 +28,8 @@ static const char *advice_for(const char *wrong)
     static const struct { const char *wrong, *advice; } rows[] = {
         { "duplicate title", "keep one of them, or write another name" },
         { "no such option", "write id, bit-rate, data-bit-rate or watched-s in a bus; in an id: name, sender, length, fd, "
-          "switch-rate, bits-heard, kind, period-ms, tolerance-ms, jitter-ms, longest-gap-ms, shortest-gap-ms or may-pause" },
+          "switch-rate, bits-heard, kind, period-ms, tolerance-ms, jitter-ms, "
+          "longest-gap-ms, shortest-gap-ms, most-at-once or may-pause" },
         { "floating point", "write a number such as 100 or 12.5" },
         { "integer value", "write a whole number such as 8" },
         { "boolean value", "write true or false" },
@@ -145,6 +146,15 @@ static int check_bits(cfg_t *cfg, cfg_opt_t *opt)
     return -1;
 }
 
+static int check_at_once(cfg_t *cfg, cfg_opt_t *opt)
+{
+    long n = cfg_opt_getnint(opt, 0);
+    if (n >= 0 && n <= MAX_AT_ONCE)
+        return 0;
+    cfg_error(cfg, "most-at-once %ld: write frames from 1 to %d, or leave it out", n, MAX_AT_ONCE);
+    return -1;
+}
+
 static enum lw_rhythm rhythm_of(const char *kind)
 {
     for (int i = LW_RHYTHM_CYCLIC; i <= LW_RHYTHM_BOTH; i++)
@@ -184,6 +194,8 @@ static void take_id(cfg_t *id, unsigned bus, struct lw_expected *out)
         out->period_ns = ns_of(id, "period-ms");
         out->jitter_ns = ns_of(id, "jitter-ms");
     }
+    if (out->rhythm == LW_RHYTHM_BOTH)
+        out->most_at_once = (uint16_t)cfg_getint(id, "most-at-once");
     out->tolerance_ns = cfg_size(id, "tolerance-ms") > 0 && cfg_getfloat(id, "tolerance-ms") > 0
         ? ns_of(id, "tolerance-ms") : out->period_ns / 10;
     out->longest_gap_ns = ns_of(id, "longest-gap-ms");
@@ -243,6 +255,7 @@ static void set_checks(cfg_t *cfg)
         { "bus|id", check_id }, { "bus|id|name", check_name }, { "bus|id|sender", check_name },
         { "bus|id|length", check_length }, { "bus|id|period-ms", check_ms }, { "bus|id|tolerance-ms", check_ms },
         { "bus|id|longest-gap-ms", check_ms }, { "bus|id|shortest-gap-ms", check_ms }, { "bus|id|jitter-ms", check_ms },
+        { "bus|id|most-at-once", check_at_once },
     };
     for (size_t i = 0; i < sizeof(checks) / sizeof(checks[0]); i++)
         cfg_set_validate_func(cfg, checks[i].path, checks[i].check);
@@ -254,8 +267,9 @@ int lw_baseline_read(const char *path, struct lw_baseline *out, char *message, s
         CFG_STR("name", "", CFGF_NONE), CFG_STR("sender", "", CFGF_NONE), CFG_INT_LIST("length", "{}", CFGF_NONE),
         CFG_STR("kind", "event", CFGF_NONE), CFG_FLOAT("period-ms", 0, CFGF_NONE), CFG_FLOAT("tolerance-ms", 0, CFGF_NONE),
         CFG_FLOAT("longest-gap-ms", 0, CFGF_NONE), CFG_BOOL("may-pause", cfg_false, CFGF_NONE),
-        CFG_FLOAT("shortest-gap-ms", 0, CFGF_NONE), CFG_FLOAT("jitter-ms", 0, CFGF_NONE), CFG_BOOL("fd", cfg_false, CFGF_NONE),
-        CFG_BOOL("switch-rate", cfg_true, CFGF_NONE), CFG_INT_LIST("bits-heard", "{}", CFGF_NONE), CFG_END(),
+        CFG_FLOAT("shortest-gap-ms", 0, CFGF_NONE), CFG_FLOAT("jitter-ms", 0, CFGF_NONE), CFG_INT("most-at-once", 0, CFGF_NONE),
+        CFG_BOOL("fd", cfg_false, CFGF_NONE), CFG_BOOL("switch-rate", cfg_true, CFGF_NONE),
+        CFG_INT_LIST("bits-heard", "{}", CFGF_NONE), CFG_END(),
     };
     cfg_opt_t bus[] = {
         CFG_INT("bit-rate", 0, CFGF_NONE), CFG_INT("data-bit-rate", 0, CFGF_NONE), CFG_FLOAT("watched-s", 0, CFGF_NONE),

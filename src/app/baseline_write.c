@@ -61,6 +61,8 @@ static void print_id(FILE *file, const struct lw_expected *id)
     fprintf(file, "    kind = \"%s\"\n", lw_rhythm_name(id->rhythm));
     if (id->period_ns != 0)
         fprintf(file, "    period-ms = %.3f\n    tolerance-ms = %.3f\n", to_ms(id->period_ns), to_ms(id->tolerance_ns));
+    if (id->most_at_once != 0)
+        fprintf(file, "    most-at-once = %u\n", id->most_at_once);
     if (id->jitter_ns != 0)
         fprintf(file, "    jitter-ms = %.3f\n", to_ms(id->jitter_ns));
     if (id->longest_gap_ns != 0)
@@ -102,6 +104,7 @@ static const char preface[] =
     "#   jitter-ms       how far its regular gaps were off the period at most\n"
     "#   longest-gap-ms  the longest silence met while learning; a message is not called late before that\n"
     "#   shortest-gap-ms the shortest time between two of them met while learning\n"
+    "#   most-at-once    of kind both: the most that came within four fifths of its period\n"
     "#   may-pause       it fell silent while learning: its absence is no alarm\n";
 
 int lw_baseline_print(const struct lw_baseline *baseline, FILE *file)

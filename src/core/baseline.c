@@ -117,6 +117,8 @@ static void learn_one(struct lw_expected *out, const struct lw_id_entry *entry, 
     }
     out->period_ns = period.period_ns;
     out->jitter_ns = lw_period_widest_ns(&period);
+    if (period.rhythm == LW_RHYTHM_BOTH)
+        out->most_at_once = (uint16_t)lw_period_most_within(&period, period.period_ns * LW_AT_ONCE_PCT / 100);
     out->tolerance_ns = max_of(max_of(period.period_ns * TOLERANCE_PCT / 100, TOLERANCE_JITTERS * period.jitter_ns),
                                TOLERANCE_MIN_NS);
     out->may_pause = has_paused(entry, bus, period.period_ns);

@@ -155,6 +155,22 @@ size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERI
     return period->n_gaps;
 }
 
+unsigned lw_period_most_within(const struct lw_period *period, uint64_t window_ns)
+{
+    uint32_t gaps[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps), first = 0;
+    unsigned most = n > 0 ? 1 : 0;
+    uint64_t span_us = 0;
+    for (size_t last = 0; last < n; last++) {
+        span_us += gaps[last];
+        while (first <= last && span_us * 1000 >= window_ns)
+            span_us -= gaps[first++];
+        if (last + 2 - first > most)
+            most = (unsigned)(last + 2 - first);
+    }
+    return most;
+}
+
 bool lw_rhythm_has_period(enum lw_rhythm rhythm)
 {
     return rhythm == LW_RHYTHM_CYCLIC || rhythm == LW_RHYTHM_BOTH;

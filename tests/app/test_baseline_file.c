@@ -57,6 +57,8 @@ static struct lw_expected random_expected(uint64_t *seed, unsigned bus)
         id.jitter_ns = random_below(seed, 2) ? random_us(seed) : 0;
     }
     id.longest_gap_ns = random_below(seed, 2) ? random_us(seed) : 0;
+    if (id.rhythm == LW_RHYTHM_BOTH)
+        id.most_at_once = (uint16_t)random_below(seed, 1001);
     id.shortest_gap_ns = random_below(seed, 2) ? random_us(seed) : 0;
     id.may_pause = random_below(seed, 2);
     return id;
@@ -97,6 +99,7 @@ static void check_id(const struct lw_expected *a, const struct lw_expected *b)
     assert_int_equal(a->longest_gap_ns, b->longest_gap_ns);
     assert_int_equal(a->shortest_gap_ns, b->shortest_gap_ns);
     assert_int_equal(a->jitter_ns, b->jitter_ns);
+    assert_int_equal(a->most_at_once, b->most_at_once);
     assert_int_equal(a->format, b->format);
     assert_int_equal(a->heard.nominal_bits, b->heard.nominal_bits);
     assert_int_equal(a->heard.data_bits, b->heard.data_bits);
@@ -182,6 +185,7 @@ static const struct wrong_file {
     { "bad data bit rate", BUS("data-bit-rate = -5\n"), 3, "data-bit-rate -5", "write bits a second" },
     { "negative shortest gap", BUS("id \"1A0\" {\nshortest-gap-ms = -1\n}\n"), 4, "shortest-gap-ms", "write milliseconds" },
     { "negative jitter", BUS("id \"1A0\" {\njitter-ms = -1\n}\n"), 4, "jitter-ms", "write milliseconds" },
+    { "many at once", BUS("id \"1A0\" {\nmost-at-once = 1001\n}\n"), 4, "most-at-once 1001", "write frames from 1 to 1000" },
     { "no bits heard", BUS("id \"1A0\" {\nbits-heard = {0}\n}\n"), 4, "bits-heard", "write bits from 1 to 800" },
     { "three bits heard", BUS("id \"1A0\" {\nbits-heard = {30, 90, 3}\n}\n"), 4, "bits-heard", "two numbers at most" },
     { "no quote at the end", BUS("id \"1A0\" {\nname = \"brush\n}\n"), 7, "end of file", "write \"" },

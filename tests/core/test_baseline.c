@@ -136,6 +136,22 @@ static void learn_message_on_event_keeps_its_shortest_gap(void **state)
     assert_int_equal(learn(learning, 0x6D0)->shortest_gap_ns, 0);    /* heard once: not known */
 }
 
+static void learn_message_of_both_kinds_keeps_how_many_come_at_once(void **state)
+{
+    struct learning *learning = *state;
+    for (uint64_t t = START_MS; t + 100 < END_MS; t += 100) {
+        hear_one(learning, 0x200, t * ms);
+        if (t / 100 % 3 == 0) {
+            hear_one(learning, 0x200, (t + 20) * ms);
+            hear_one(learning, 0x200, (t + 21) * ms);
+        }
+    }
+    const struct lw_expected *learnt = learn(learning, 0x200);
+    assert_int_equal(learnt->rhythm, LW_RHYTHM_BOTH);
+    assert_int_equal(learnt->period_ns, 100 * ms);
+    assert_int_equal(learnt->most_at_once, 3);
+}
+
 static void learn_keeps_format_and_length_of_the_last_frame(void **state)
 {
     struct learning *learning = *state;
@@ -304,6 +320,7 @@ int main(void)
         ON_LEARNING(learn_jittering_message_widens_the_tolerance),
         ON_LEARNING(learn_hole_and_hurry_are_no_jitter),
         ON_LEARNING(learn_message_on_event_keeps_its_shortest_gap),
+        ON_LEARNING(learn_message_of_both_kinds_keeps_how_many_come_at_once),
         ON_LEARNING(learn_keeps_format_and_length_of_the_last_frame),
         ON_LEARNING(learn_message_not_there_all_the_time_may_pause),
         ON_LEARNING(learn_message_heard_from_the_bus_return_on_does_not_pause),
