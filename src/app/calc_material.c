@@ -1,12 +1,63 @@
 /* SPDX-License-Identifier: MIT
  *
- * Files that calculators need.
+ * Files that calculators need: baseline and module of `fit`.
  */
 #include "calc_material.h"
 
-int lw_calc_material_read(struct lw_calc_input *input, char error[LW_CALC_ERROR])
+#include "baseline_file.h"
+#include "loomwatch/calc/fit.h"
+#include "module_file.h"
+
+#include <errno.h>
+#include <stdio.h>
+
+/* One page, one command: one piece of material at a time. */
+static struct {
+    struct lw_baseline baseline;
+    struct lw_module module;
+    struct lw_traffic traffic;
+    struct lw_fit_material material;
+} fit;
+
+static int say(int rc, const char *message, char error[LW_CALC_ERROR])
+{
+    snprintf(error, LW_CALC_ERROR, "fit: %s", message);
+    return rc;
+}
+
+static int read_baseline(const struct lw_calc_input *input, const struct lw_baseline *present, char error[LW_CALC_ERROR])
+{
+    char message[LW_BASELINE_MESSAGE];
+    fit.material.baseline = present;
+    fit.material.baseline_words = "this watch";
+    if (lw_calc_has(input, LW_FIT_BASELINE)) {
+        const char *path = input->slots[LW_FIT_BASELINE].values[0].text;
+        int rc = lw_baseline_read(path, &fit.baseline, message, sizeof(message));
+        fit.material.baseline = &fit.baseline;
+        fit.material.baseline_words = path;
+        return rc == 0 ? 0 : say(rc, message, error);
+    }
+    return present ? 0 : say(-EINVAL, "no baseline: write its file, made by loomwatch baseline; on the dashboard b takes one", error);
+}
+
+static int read_fit(struct lw_calc_input *input, const struct lw_baseline *present, char error[LW_CALC_ERROR])
+{
+    char message[LW_MODULE_MESSAGE];
+    int rc = read_baseline(input, present, error);
+    if (rc != 0)
+        return rc;
+    rc = lw_module_read(input->slots[LW_FIT_MODULE].values[0].text, &fit.module, message, sizeof(message));
+    if (rc != 0)
+        return say(rc, message, error);
+    fit.material.module = &fit.module;
+    fit.material.traffic = &fit.traffic;
+    input->material = &fit.material;
+    return 0;
+}
+
+int lw_calc_material_read(struct lw_calc_input *input, const struct lw_baseline *present, char error[LW_CALC_ERROR])
 {
     error[0] = '\0';
     input->material = NULL;
-    return 0;
+    return input->calculator == &lw_calc_fit ? read_fit(input, present, error) : 0;
 }

@@ -14,7 +14,7 @@ void lw_dashboard_calc_work(struct lw_dashboard *dashboard)
     struct lw_view_state *state = &dashboard->state;
     state->worksheet = NULL;
     state->calc_error = error;
-    if (lw_calc_state_input(&state->calc, &input, error) != 0 || lw_calc_material_read(&input, error) != 0)
+    if (lw_calc_state_input(&state->calc, &input, error) != 0 || lw_calc_material_read(&input, NULL, error) != 0)
         return;
     lw_calc_run(&input, &sheet);
     state->worksheet = &sheet;
