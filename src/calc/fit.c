@@ -9,20 +9,20 @@
 #include <stdio.h>
 
 static const struct lw_calc_field fields[LW_FIT_N_FIELDS] = {
-    [LW_FIT_BASELINE] = { .name = "baseline", .words = "what the bus carries now, as learned; on the dashboard left out: the present one", .example = "sweeper.baseline",
-                          .kind = LW_FIELD_FILE, .is_positional = true },
+    [LW_FIT_BASELINE] = { .name = "baseline", .words = "what the bus carries, from loomwatch baseline",
+                          .example = "sweeper.baseline", .kind = LW_FIELD_FILE, .is_positional = true },
     [LW_FIT_MODULE] = { .name = "module", .words = "what the module will send", .example = "mine.module",
                         .kind = LW_FIELD_FILE, .is_required = true, .is_positional = true },
-    [LW_FIT_BUS] = { .name = "bus", .words = "which bus of the baseline, counted from 1, where it has several",
-                     .example = "1", .min = 1, .max = LW_MAX_BUSES, .kind = LW_FIELD_COUNT },
-    [LW_FIT_RATE] = { .name = "rate", .words = "bit rate of the bus, where the baseline does not tell", .unit = "bit/s",
+    [LW_FIT_BUS] = { .name = "bus", .words = "where the baseline has several: which, from 1", .example = "1",
+                     .min = 1, .max = LW_MAX_BUSES, .kind = LW_FIELD_COUNT },
+    [LW_FIT_RATE] = { .name = "rate", .words = "bit rate, where the baseline does not tell", .unit = "bit/s",
                       .example = "500k", .min = 1000, .max = 1e6, .kind = LW_FIELD_NUMBER },
-    [LW_FIT_DATA_RATE] = { .name = "data-rate", .words = "data bit rate of CAN FD, where baseline and module do not tell",
-                           .unit = "bit/s", .example = "2M", .min = 1000, .max = 2e7, .kind = LW_FIELD_NUMBER },
-    [LW_FIT_FAULTS] = { .name = "faults", .words = "frames destroyed by disturbance while messages wait, which go again",
-                        .example = "1", .preset = "0", .min = 0, .max = 100, .kind = LW_FIELD_COUNT },
-    [LW_FIT_GAP] = { .name = "gap", .words = "least time between two of a message of which no gap was heard", .unit = "ns",
-                     .example = "50ms", .preset = "100ms", .min = 1e5, .max = 3.6e12, .kind = LW_FIELD_NUMBER },
+    [LW_FIT_DATA_RATE] = { .name = "data-rate", .words = "of CAN FD, where nothing else tells", .unit = "bit/s",
+                           .example = "2M", .min = 1000, .max = 2e7, .kind = LW_FIELD_NUMBER },
+    [LW_FIT_FAULTS] = { .name = "faults", .words = "frames destroyed while messages wait", .example = "1", .preset = "0",
+                        .min = 0, .max = 100, .kind = LW_FIELD_COUNT },
+    [LW_FIT_GAP] = { .name = "gap", .words = "between two of a message heard only once", .unit = "ns", .example = "50ms",
+                     .preset = "100ms", .min = 1e5, .max = 3.6e12, .kind = LW_FIELD_NUMBER },
 };
 
 char *lw_fit_time(uint64_t ns, char buf[LW_NUMBER_UNIT_TEXT])

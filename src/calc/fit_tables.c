@@ -18,7 +18,7 @@ static enum lw_finding finding_of(const struct lw_traffic_message *message)
     return message->is_twin ? LW_FINDING_DOES_NOT : of_passage[message->passage];
 }
 
-/* "100 ms", or "event 50 ms". */
+/* "100 ms", or ">= 50 ms" on event. */
 static void write_rhythm(const struct lw_traffic_message *message, char buf[LW_SHEET_CELL])
 {
     char period[LW_NUMBER_UNIT_TEXT];
@@ -26,7 +26,7 @@ static void write_rhythm(const struct lw_traffic_message *message, char buf[LW_S
     if (message->is_cyclic)
         snprintf(buf, LW_SHEET_CELL, "%s", period);
     else
-        snprintf(buf, LW_SHEET_CELL, "event %s", period);
+        snprintf(buf, LW_SHEET_CELL, ">= %s", period);
 }
 
 /* The most urgent message of the bus that waits for this one. */
@@ -44,22 +44,21 @@ static void write_first_beaten(const struct lw_traffic *traffic, size_t index, c
 static void put_module_row(const struct lw_fit *fit, size_t index, struct lw_sheet_table *table)
 {
     const struct lw_traffic_message *message = &fit->traffic->messages[index];
-    char name[LW_FIT_NAME], bytes[LW_SHEET_CELL], rhythm[LW_SHEET_CELL], beaten[LW_SHEET_CELL], from[LW_ID_TEXT];
+    char name[LW_FIT_NAME], rhythm[LW_SHEET_CELL], beaten[LW_SHEET_CELL], from[LW_ID_TEXT];
     char response[LW_NUMBER_UNIT_TEXT], deadline[LW_NUMBER_UNIT_TEXT];
-    snprintf(bytes, sizeof(bytes), "%u%s", message->len, message->format & LW_FRAME_FD ? " FD" : "");
     snprintf(beaten, sizeof(beaten), "%zu of %zu", lw_traffic_n_beaten(fit->traffic, index),
              fit->traffic->n - fit->traffic->n_module);
     write_first_beaten(fit->traffic, index, from);
     write_rhythm(message, rhythm);
     lw_table_row(table, finding_of(message), (const char *[]){
-        lw_fit_name(message, name), bytes, rhythm, beaten, from, lw_fit_response(&message->after, response),
+        lw_fit_name(message, name), rhythm, beaten, from, lw_fit_response(&message->after, response),
         lw_fit_time(message->deadline_ns, deadline) });
 }
 
 static void put_module(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
-    struct lw_sheet_table *table = lw_sheet_table(sheet, "What the module sends, and what of the bus waits for it");
-    lw_table_heads(table, 7, (const char *[]){ "message", ">bytes", ">every", ">beats", ">from", ">within", ">due in" });
+    struct lw_sheet_table *table = lw_sheet_table(sheet, "What the module sends, which of the bus it goes before, when it arrives");
+    lw_table_heads(table, 6, (const char *[]){ "message", ">every", ">beats", ">from", ">within", ">due in" });
     for (size_t i = 0; i < fit->traffic->n; i++)
         if (fit->traffic->messages[i].is_module)
             put_module_row(fit, i, table);
@@ -103,10 +102,10 @@ static void put_bus(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
     size_t n_timed = count_timed(fit->traffic), n_shown = n_timed < TIGHTEST_MOST ? n_timed : TIGHTEST_MOST;
     char title[LW_SHEET_TITLE];
-    snprintf(title, sizeof(title), "Of the bus the %zu nearest to their period (%zu are farther from it, %zu have none)", n_shown,
+    snprintf(title, sizeof(title), "Of the bus the %zu nearest to their period (%zu are farther, %zu have none)", n_shown,
              n_timed - n_shown, fit->traffic->n - fit->traffic->n_module - n_timed);
     struct lw_sheet_table *table = lw_sheet_table(sheet, title);
-    lw_table_heads(table, 5, (const char *[]){ "message", ">period", ">before within", ">after within", ">of its period" });
+    lw_table_heads(table, 5, (const char *[]){ "message", ">period", ">within, before", ">after", ">of period" });
     int index = LW_NO_INDEX;
     for (size_t i = 0; i < n_shown; i++) {
         index = next_tightest(fit->traffic, index, false);

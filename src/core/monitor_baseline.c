@@ -26,6 +26,11 @@ void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
                       monitor->config.n_buses);
 }
 
+const struct lw_baseline *lw_monitor_baseline(const struct lw_monitor *monitor)
+{
+    return monitor->has_baseline ? &monitor->baseline : NULL;
+}
+
 /* Ties every entry to the baseline anew, and gives each expected message an entry, heard or not. */
 static void tie_to_baseline(struct lw_monitor *monitor)
 {

@@ -75,7 +75,7 @@ static void fit_of_a_calm_bus_fits(void **state)
     check(LW_FINDING_FITS, "It fits", "No identifier is taken");
     assert_int_equal(sheet.n_tables, 2);
     assert_int_equal(sheet.tables[0].n_rows, 1);
-    assert_string_equal(sheet.tables[0].cells[0][3], "0 of 2");
+    assert_string_equal(sheet.tables[0].cells[0][2], "0 of 2");
     assert_int_equal(sheet.tables[1].n_rows, 2);
     assert_int_equal(sheet.plots[0].n_bars, 3);
     assert_true(fabs(sheet.plots[0].bars[0].value - 8.1) < 1e-9);    /* 810 us of 10 ms */
