@@ -42,7 +42,7 @@ static void say_tightest(const struct lw_fit *fit, char *buf, size_t size)
         snprintf(buf, size, "; the tightest message, %s, arrives within %s of its %s", name,
                  lw_fit_response(&message->after, response), lw_fit_time(message->deadline_ns, deadline));
     else
-        snprintf(buf, size, "; %s may wait without end", name);
+        snprintf(buf, size, "; no bound was found for %s", name);
 }
 
 static void first_sentence(const struct lw_fit *fit, struct lw_worksheet *sheet)
@@ -75,7 +75,7 @@ static void say_late(const struct lw_traffic_message *message, struct lw_workshe
     lw_fit_response(&message->after, response);
     lw_fit_time(message->deadline_ns, deadline);
     if (!message->after.is_bounded)
-        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s%s may wait without end: what goes before it can take the whole bus.", name,
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s%s: no bound was found. What goes before it can take the whole bus, or nearly.", name,
                         message->is_module ? " of the module" : "");
     else
         lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s of the module may take %s, and must arrive within %s.", name, response,

@@ -6,7 +6,10 @@
  */
 #include "loomwatch/calc/response_time.h"
 
-enum { MAX_INSTANCES = 20000, MAX_ROUNDS = 10000 };
+enum {
+    MAX_INSTANCES = 20000, MAX_ROUNDS = 10000,    /* of one message */
+    MAX_STEPS = 200000000,                        /* of all messages: about half a second */
+};
 
 static const uint64_t longest_ns = UINT64_C(3600000000000);
 
@@ -17,6 +20,7 @@ struct level {
     uint64_t faults_ns;       /* E */
     uint64_t bit_ns;
     unsigned rounds_left;
+    uint64_t *steps_left;     /* of all levels together */
 };
 
 double lw_demand_share(const struct lw_demand *demands, size_t n)
@@ -65,9 +69,10 @@ static bool climb(struct level *level, size_t n, uint64_t constant_ns, uint64_t 
     uint64_t w = start_ns, next = start_ns;
     do {
         w = next;
-        if (level->rounds_left == 0 || w > longest_ns)
+        if (level->rounds_left == 0 || *level->steps_left < n || w > longest_ns)
             return false;
         level->rounds_left--;
+        *level->steps_left -= n;
         next = max_of(w, constant_ns + brought_ns(level->demands, n, w, open_ns));
     } while (next != w);
     *out_ns = w;
@@ -105,9 +110,11 @@ static bool walk_instances(struct level *level, uint64_t busy_ns, struct lw_resp
     return true;
 }
 
-static struct level make_level(const struct lw_demand *demands, size_t n, size_t m, const struct lw_response_setting *setting)
+static struct level make_level(const struct lw_demand *demands, size_t n, size_t m, const struct lw_response_setting *setting,
+                               uint64_t *steps_left)
 {
-    struct level level = { .demands = demands, .m = m, .bit_ns = setting->bit_ns, .rounds_left = MAX_ROUNDS };
+    struct level level = { .demands = demands, .m = m, .bit_ns = setting->bit_ns, .rounds_left = MAX_ROUNDS,
+                           .steps_left = steps_left };
     level.blocking_ns = longest_frame_ns(demands, m + 1, n);
     /* Each fault at the end of the longest frame that then goes again before, or as, this message. */
     uint64_t one_fault = LW_RECOVERY_BITS * setting->bit_ns + longest_frame_ns(demands, 0, m + 1);
@@ -115,15 +122,14 @@ static struct level make_level(const struct lw_demand *demands, size_t n, size_t
     return level;
 }
 
-/* A busy time that was too long stays so: it grows from level to level. */
-static struct lw_response response_of(const struct lw_demand *demands, size_t n, size_t m,
-                                      const struct lw_response_setting *setting, uint64_t *busy_ns)
+/* busy_ns: of the level above, to begin with. One that was too long stays so: it grows from level to level, since what a
+ * message no longer blocks it brings itself. */
+static struct lw_response respond(struct level *level, uint64_t *busy_ns)
 {
-    struct level level = make_level(demands, n, m, setting);
-    struct lw_response out = { .blocking_ns = level.blocking_ns };
-    if (*busy_ns <= longest_ns && !busy_time(&level, busy_ns))
+    struct lw_response out = { .blocking_ns = level->blocking_ns };
+    if (*busy_ns <= longest_ns && !busy_time(level, busy_ns))
         *busy_ns = UINT64_MAX;
-    out.is_bounded = *busy_ns <= longest_ns && walk_instances(&level, *busy_ns, &out);
+    out.is_bounded = *busy_ns <= longest_ns && walk_instances(level, *busy_ns, &out);
     if (!out.is_bounded)
         out.response_ns = 0;
     return out;
@@ -133,13 +139,13 @@ void lw_response_times(const struct lw_demand *demands, size_t n, const struct l
                        struct lw_response *out)
 {
     double share = 0;
-    /* What a message no longer blocks, it brings itself: so the busy time of a level is no shorter than the one above. */
-    uint64_t busy_ns = 0;
+    uint64_t busy_ns = 0, steps_left = MAX_STEPS;
     for (size_t m = 0; m < n; m++) {
+        struct level level = make_level(demands, n, m, setting, &steps_left);
         share += lw_demand_share(&demands[m], 1);
         if (share < 1)
-            out[m] = response_of(demands, n, m, setting, &busy_ns);
+            out[m] = respond(&level, &busy_ns);
         else
-            out[m] = (struct lw_response){ .blocking_ns = longest_frame_ns(demands, m + 1, n) };
+            out[m] = (struct lw_response){ .blocking_ns = level.blocking_ns };
     }
 }

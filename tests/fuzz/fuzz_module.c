@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: MIT
  *
- * Any text as a module. What is refused must say why; what is accepted must be in range.
+ * Any text as a module. What is refused must say why; what is accepted must be in range, and weighed against a bus.
  */
 #include "fuzz_target.h"
 
 #include "../../src/app/module_file.h"
 
 #include "scratch_file.h"
+#include "small_traffic.h"
 
 #include <string.h>
 
@@ -32,17 +33,35 @@ static void check(const struct lw_module *module)
     }
 }
 
+/* Periods of a microsecond and jitters of a day come here too: it must end, and nothing gets faster. */
+static void weigh(struct small_traffic *small)
+{
+    MUST(lw_traffic_weigh(&small->question, &small->traffic) == 0);
+    for (size_t i = 0; i < small->traffic.n; i++) {
+        const struct lw_traffic_message *message = &small->traffic.messages[i];
+        MUST(message->demand.frame_ns > 0 && message->demand.period_ns > 0);
+        MUST(message->is_module || !message->after.is_bounded || message->after.response_ns >= message->before.response_ns);
+    }
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static struct scratch_file file = { .fd = -1 };
-    static struct lw_module module;
+    static struct small_traffic small;
     char message[LW_MODULE_MESSAGE];
-    if (file.fd < 0)
+    if (file.fd < 0) {
         file = scratch_file_open();
+        small_traffic_begin(&small);
+        small_traffic_hear(&small, "123", 10000);
+        small_traffic_hear(&small, "18FEF100", 100000)->rhythm = LW_RHYTHM_BOTH;
+        small.question.data_bit_rate_bps = 2000000;
+    }
     scratch_file_fill(&file, data, size);
-    if (lw_module_read(file.path, &module, message, sizeof(message)) == 0)
-        check(&module);
-    else
+    if (lw_module_read(file.path, &small.module, message, sizeof(message)) != 0) {
         MUST(message[0]);
+        return 0;
+    }
+    check(&small.module);
+    weigh(&small);
     return 0;
 }

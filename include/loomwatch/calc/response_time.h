@@ -43,7 +43,7 @@ struct lw_response {
 /* The share of the bus that n messages ask for, 1.0 = all of it. */
 double lw_demand_share(const struct lw_demand *demands, size_t n);
 
-/* Fills n responses, one a demand. Times beyond an hour count as no bound. */
+/* Fills n responses, one a demand. Times beyond an hour count as no bound; so does what takes too long to be worked out. */
 void lw_response_times(const struct lw_demand *demands, size_t n, const struct lw_response_setting *setting,
                        struct lw_response *out);
 
