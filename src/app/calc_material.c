@@ -37,7 +37,9 @@ static int read_baseline(const struct lw_calc_input *input, const struct lw_base
         fit.material.baseline_words = path;
         return rc == 0 ? 0 : say(rc, message, error);
     }
-    return present ? 0 : say(-EINVAL, "no baseline: write its file, made by loomwatch baseline; on the dashboard b takes one", error);
+    if (!present)
+        return say(-EINVAL, "no baseline: write its file, made by loomwatch baseline; on the dashboard b takes one", error);
+    return 0;
 }
 
 static int read_fit(struct lw_calc_input *input, const struct lw_baseline *present, char error[LW_CALC_ERROR])

@@ -108,7 +108,8 @@ int lw_command_once(const struct lw_options *given)
     struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
     lw_stop_catch();
     if (given->module) {
-        fprintf(stderr, "loomwatch: --module is for the dashboard; without a screen write: loomwatch fit BASELINE %s\n", given->module);
+        fprintf(stderr, "loomwatch: --module is for the dashboard; without a screen write: loomwatch fit BASELINE %s\n",
+                given->module);
         free(snapshot);
         return LW_EXIT_TROUBLE;
     }

@@ -41,7 +41,8 @@ void lw_dashboard_calc_work(struct lw_dashboard *dashboard)
     struct lw_view_state *state = &dashboard->state;
     state->worksheet = NULL;
     state->calc_error = error;
-    if (lw_calc_state_input(&state->calc, &input, error) != 0 || lw_calc_material_read(&input, lw_monitor_baseline(dashboard->run.monitor), error) != 0)
+    const struct lw_baseline *present = lw_monitor_baseline(dashboard->run.monitor);
+    if (lw_calc_state_input(&state->calc, &input, error) != 0 || lw_calc_material_read(&input, present, error) != 0)
         return;
     lw_calc_run(&input, &sheet);
     state->worksheet = &sheet;

@@ -86,7 +86,8 @@ static bool ask(struct lw_fit *fit, const struct lw_calc_input *input, struct lw
         .assumed_gap_ns = (uint64_t)llround(lw_calc_number(input, LW_FIT_GAP)),
     };
     if (fit->question.bit_rate_bps == 0)
-        lw_sheet_refuse(sheet, "the baseline does not tell the bit rate of \"%s\"; write rate=500k, or what it is", fit->bus->name);
+        lw_sheet_refuse(sheet, "the baseline does not tell the bit rate of \"%s\"; write rate=500k, or what it is",
+                        fit->bus->name);
     else if (fit->question.data_bit_rate_bps != 0 && fit->question.data_bit_rate_bps < fit->question.bit_rate_bps)
         lw_sheet_refuse(sheet, "a data bit rate below the bit rate; write data-rate=2M, or what it is");
     return sheet->refusal[0] == '\0';
@@ -117,6 +118,8 @@ static void run(const struct lw_calc_input *input, struct lw_worksheet *sheet)
     }
     if (!ask(&fit, input, sheet) || !weigh(&fit, sheet))
         return;
+    lw_sheet_caution(sheet, "This weighs times on the bus and nothing else. Whether the machine bears the module, its maker "
+                     "says.");
     lw_fit_answers(&fit, sheet);
     lw_fit_tables(&fit, sheet);
     lw_fit_working(&fit, sheet);

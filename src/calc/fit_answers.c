@@ -17,7 +17,8 @@ static double pct(double share)
 static bool blames_module(const struct lw_fit *fit)
 {
     const struct lw_traffic *traffic = fit->traffic;
-    return traffic->n_twins > 0 || traffic->n_pushed > 0 || fit->has_other_rate || (traffic->n_late > 0 && !fit->is_full_before);
+    bool is_module_late = traffic->n_late > 0 && !fit->is_full_before;
+    return traffic->n_twins > 0 || traffic->n_pushed > 0 || fit->has_other_rate || is_module_late;
 }
 
 enum lw_finding lw_fit_finding(const struct lw_fit *fit)
@@ -75,8 +76,8 @@ static void say_late(const struct lw_traffic_message *message, struct lw_workshe
     lw_fit_response(&message->after, response);
     lw_fit_time(message->deadline_ns, deadline);
     if (!message->after.is_bounded)
-        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s%s: no bound was found. What goes before it can take the whole bus, or nearly.", name,
-                        message->is_module ? " of the module" : "");
+        lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s%s: no bound was found. What goes before it can take the whole bus, or "
+                        "nearly.", name, message->is_module ? " of the module" : "");
     else
         lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s of the module may take %s, and must arrive within %s.", name, response,
                         deadline);
@@ -145,8 +146,8 @@ static void say_full_before(const struct lw_fit *fit, struct lw_worksheet *sheet
     double on_event = greed(fit->traffic, &greediest), cyclic = fit->traffic->before.worst - on_event;
     char name[LW_FIT_NAME], gap[LW_NUMBER_UNIT_TEXT], rate[LW_NUMBER_UNIT_TEXT];
     if (!greediest || cyclic >= 1)
-        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "The cyclic messages of the bus alone ask for %.0f %% at %s: more than a bus "
-                        "can carry. Look whether the bit rate is right.", pct(cyclic),
+        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "The cyclic messages of the bus alone ask for %.0f %% at %s: more than a "
+                        "bus can carry. Look whether the bit rate is right.", pct(cyclic),
                         lw_number_text(fit->question.bit_rate_bps, "bit/s", rate));
     else
         lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "With what was assumed the bus is full before the module joins: %s alone, "
@@ -183,6 +184,16 @@ static void say_rates(const struct lw_fit *fit, struct lw_worksheet *sheet)
                         "that knows classic CAN only destroys each of them. Ask the maker of the machine.");
 }
 
+static void say_next(const struct lw_fit *fit, struct lw_worksheet *sheet)
+{
+    if (fit->traffic->n_pushed > 0)
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "Next: ask for longer periods, or for higher identifiers, which let the "
+                        "messages of the machine go first.");
+    else if (fit->traffic->n_late > 0 && !fit->is_full_before)
+        lw_sheet_answer(sheet, LW_FINDING_NONE, "Next: ask for lower identifiers for what is urgent, and weigh again whom they "
+                        "push.");
+}
+
 void lw_fit_answers(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
     first_sentence(fit, sheet);
@@ -198,4 +209,5 @@ void lw_fit_answers(const struct lw_fit *fit, struct lw_worksheet *sheet)
         say_each(fit, sheet, is_late, say_late, "messages of the module that come too late");
     if (fit->traffic->n_late_before > 0)
         say_late_before(fit, sheet);
+    say_next(fit, sheet);
 }

@@ -57,7 +57,8 @@ static void put_module_row(const struct lw_fit *fit, size_t index, struct lw_she
 
 static void put_module(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
-    struct lw_sheet_table *table = lw_sheet_table(sheet, "What the module sends, which of the bus it goes before, when it arrives");
+    struct lw_sheet_table *table =
+        lw_sheet_table(sheet, "What the module sends, which of the bus it goes before, when it arrives");
     lw_table_heads(table, 6, (const char *[]){ "message", ">every", ">beats", ">from", ">within", ">due in" });
     for (size_t i = 0; i < fit->traffic->n; i++)
         if (fit->traffic->messages[i].is_module)

@@ -23,12 +23,12 @@ static void put_load(const struct lw_fit *fit, struct lw_worksheet *sheet)
     const struct lw_traffic *traffic = fit->traffic;
     lw_sheet_heading(sheet, "Load, before and after");
     put_share(sheet, "usual", traffic->before.usual, traffic->after.usual,
-              "what has a period, of the bus with the data heard last; of the module the longest frames");
+              "what has a period: of the bus with the stuff bits of the data heard last, of the module the longest frames");
     put_share(sheet, "at the worst", traffic->before.worst, traffic->after.worst,
               "everything, as close together as assumed, longest frames");
 }
 
-/* "135 bits", or of a frame that switches "33 bits + 97 at the data bit rate". */
+/* "135 bits", or of a frame that switches "33 bits and 97 at the data bit rate". */
 static void write_bits(const struct lw_wire_length *length, char buf[LW_SHEET_VALUE])
 {
     unsigned nominal = length->nominal_bits + LW_INTERMISSION_BITS;
@@ -61,8 +61,8 @@ static void put_response(const struct lw_traffic_message *message, struct lw_wor
     if (after->instance > 0)
         snprintf(periods, sizeof(periods), " - %s",
                  lw_fit_time(after->instance * message->demand.period_ns, earlier));
-    lw_sheet_row(sheet, "arrives within, R", value, ANALYSIS, "R = J + w%s + C = %s + %s%s + %s; the slowest is frame %u of %u in "
-                 "one busy time", after->instance > 0 ? " - q T" : "", jitter, waiting, periods, frame, after->instance + 1,
+    lw_sheet_row(sheet, "arrives within, R", value, ANALYSIS, "R = J + w%s + C = %s + %s%s + %s; the slowest is frame %u of %u "
+                 "in one busy time", after->instance > 0 ? " - q T" : "", jitter, waiting, periods, frame, after->instance + 1,
                  after->n_instances);
 }
 
@@ -99,12 +99,14 @@ static void put_assumed_messages(const struct lw_fit *fit, struct lw_worksheet *
 {
     char gap[LW_NUMBER_UNIT_TEXT], words[LW_SHEET_WORKING];
     const struct lw_traffic *traffic = fit->traffic;
-    put_count(sheet, traffic, LW_ASSUMED_SHORTEST_GAP, "on event", "as if they always came as close together as the closest two heard");
+    put_count(sheet, traffic, LW_ASSUMED_SHORTEST_GAP, "on event",
+              "as if they always came as close together as the closest two heard");
     put_count(sheet, traffic, LW_ASSUMED_AT_ONCE, "cyclic and on event",
               "in each four fifths of their period as many at once as were heard in one");
     put_count(sheet, traffic, LW_ASSUMED_TWO_AT_ONCE, "cyclic and on event, unknown",
               "two at once in each four fifths of their period: the baseline does not tell how many");
-    snprintf(words, sizeof(words), "every %s: no two were heard (gap= says another time)", lw_fit_time(fit->question.assumed_gap_ns, gap));
+    snprintf(words, sizeof(words), "every %s: no two were heard (gap= says another time)",
+             lw_fit_time(fit->question.assumed_gap_ns, gap));
     put_count(sheet, traffic, LW_ASSUMED_GAP, "gap unknown", words);
     put_count(sheet, traffic, LW_ASSUMED_JITTER, "jitter unknown",
               "the tolerance of their period: the baseline is from an older version or written by hand");
@@ -119,17 +121,17 @@ static void put_faults(const struct lw_fit *fit, struct lw_worksheet *sheet)
         return;
     }
     snprintf(value, sizeof(value), "%u frame%s destroyed", fit->question.n_faults, fit->question.n_faults == 1 ? "" : "s");
-    lw_sheet_row(sheet, "disturbance", value, RECOVERY, "each costs %d bits and the longest frame that goes again", LW_RECOVERY_BITS);
+    lw_sheet_row(sheet, "disturbance", value, RECOVERY, "each costs %d bits and the longest frame that goes again",
+                 LW_RECOVERY_BITS);
 }
 
 static void put_assumed(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
     char rate[LW_NUMBER_UNIT_TEXT], watched[LW_NUMBER_UNIT_TEXT];
-    const struct lw_baseline_bus *bus = &fit->question.baseline->buses[fit->question.bus];
     lw_sheet_heading(sheet, "What was assumed");
-    lw_sheet_row(sheet, "the bus", bus->name, NULL, "%s; %s, watched for %s: what did not occur then is not in it",
+    lw_sheet_row(sheet, "the bus", fit->bus->name, NULL, "%s; %s, watched for %s: what did not occur then is not in it",
                  lw_number_text(fit->question.bit_rate_bps, "bit/s", rate), fit->material->baseline_words,
-                 lw_number_text(bus->watched_ns > 0 ? round((double)bus->watched_ns / 1e9) : NAN, "s", watched));
+                 lw_number_text(fit->bus->watched_ns > 0 ? round((double)fit->bus->watched_ns / 1e9) : NAN, "s", watched));
     lw_sheet_row(sheet, "frames", "the longest", LENGTHS, "whatever their data: every stuff bit that can be");
     put_faults(fit, sheet);
     lw_sheet_row(sheet, "cyclic", "period, jitter", NULL,
