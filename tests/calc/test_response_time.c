@@ -60,6 +60,10 @@ static void response_of_a_single_message_is_its_frame(void **state)
     assert_int_equal(out.response_ns, 270 * us);
     assert_int_equal(out.queueing_ns, 0);
     assert_int_equal(out.n_instances, 1);
+    /* Late by more than a period: two of them wait at once, the first for 5 of jitter. */
+    lw_response_times(&(struct lw_demand){ 1000, 4000, 5000, 0 }, 1, &no_faults, &out);
+    assert_int_equal(out.n_instances, 2);
+    assert_int_equal(out.response_ns, 6000);
 }
 
 static void response_of_a_high_message_waits_for_the_frame_on_the_wire(void **state)
