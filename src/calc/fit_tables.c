@@ -116,7 +116,7 @@ static void put_bus(const struct lw_fit *fit, struct lw_worksheet *sheet)
 
 static void put_bars(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
-    struct lw_sheet_plot *plot = lw_sheet_plot(sheet, LW_PLOT_BARS, "Longest way of the tightest messages, with the module");
+    struct lw_sheet_plot *plot = lw_sheet_plot(sheet, LW_PLOT_BARS, "Response time against deadline with the module, the tightest first");
     if (!plot)
         return;
     snprintf(plot->x_words, sizeof(plot->x_words), "response time in parts of the deadline, %%");

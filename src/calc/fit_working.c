@@ -9,7 +9,7 @@
 
 #define ANALYSIS "Davis, Burns, Bril, Lukkien, Real-Time Systems 35:239 (2007), from memory; held against simulation"
 #define LENGTHS "Linux include/linux/can/length.h: one stuff bit in four; SAE J1939-21 counts one in five, too few"
-#define RECOVERY "ISO 11898-1: flags 12, delimiter 8, intermission 3, suspend transmission 8"
+#define RECOVERY "Bosch CAN 2.0 part B: flags 12, delimiter 8, intermission 3, suspend transmission 8"
 
 static void put_share(struct lw_worksheet *sheet, const char *label, double before, double after, const char *working)
 {
