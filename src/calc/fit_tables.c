@@ -57,8 +57,7 @@ static void put_module_row(const struct lw_fit *fit, size_t index, struct lw_she
 
 static void put_module(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
-    struct lw_sheet_table *table =
-        lw_sheet_table(sheet, "What the module sends, which of the bus it goes before, when it arrives");
+    struct lw_sheet_table *table = lw_sheet_table(sheet, "What the module sends, and beats on the bus");
     lw_table_heads(table, 6, (const char *[]){ "message", ">every", ">beats", ">from", ">within", ">due in" });
     for (size_t i = 0; i < fit->traffic->n; i++)
         if (fit->traffic->messages[i].is_module)
@@ -103,10 +102,10 @@ static void put_bus(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
     size_t n_timed = count_timed(fit->traffic), n_shown = n_timed < TIGHTEST_MOST ? n_timed : TIGHTEST_MOST;
     char title[LW_SHEET_TITLE];
-    snprintf(title, sizeof(title), "Of the bus the %zu nearest to their period (%zu are farther, %zu have none)", n_shown,
+    snprintf(title, sizeof(title), "The %zu tightest of the bus arrive within (%zu others, %zu without period)", n_shown,
              n_timed - n_shown, fit->traffic->n - fit->traffic->n_module - n_timed);
     struct lw_sheet_table *table = lw_sheet_table(sheet, title);
-    lw_table_heads(table, 5, (const char *[]){ "message", ">period", ">within, before", ">after", ">of period" });
+    lw_table_heads(table, 5, (const char *[]){ "message", ">period", ">before", ">after", ">of period" });
     int index = LW_NO_INDEX;
     for (size_t i = 0; i < n_shown; i++) {
         index = next_tightest(fit->traffic, index, false);
@@ -116,7 +115,7 @@ static void put_bus(const struct lw_fit *fit, struct lw_worksheet *sheet)
 
 static void put_bars(const struct lw_fit *fit, struct lw_worksheet *sheet)
 {
-    struct lw_sheet_plot *plot = lw_sheet_plot(sheet, LW_PLOT_BARS, "Response time against deadline with the module, the tightest first");
+    struct lw_sheet_plot *plot = lw_sheet_plot(sheet, LW_PLOT_BARS, "Response time against deadline, the tightest first");
     if (!plot)
         return;
     snprintf(plot->x_words, sizeof(plot->x_words), "response time in parts of the deadline, %%");
