@@ -79,13 +79,13 @@ static enum lw_rhythm rhythm_of(const char *kind)
     return LW_RHYTHM_UNKNOWN;
 }
 
-/* A frame with more than 8 bytes is one of CAN FD, whether the file says so or not. */
+/* A frame with more than 8 bytes is one of CAN FD, whether the file says so or not; that it switches the rate, it must say. */
 static void take_frame(cfg_t *id, struct lw_expected *out)
 {
     for (unsigned i = 0; i < cfg_size(id, "length"); i++)
         out->dlc_seen |= (uint16_t)(1u << lw_dlc_from_len((unsigned)cfg_getnint(id, "length", i)));
     if (cfg_getbool(id, "fd") || out->dlc_seen >> (LW_CLASSIC_MAX_LEN + 1) != 0)
-        out->format = LW_FRAME_FD | (cfg_getbool(id, "switch-rate") ? LW_FRAME_BRS : 0);
+        out->format = LW_FRAME_FD | (cfg_getbool(id, "fd") && cfg_getbool(id, "switch-rate") ? LW_FRAME_BRS : 0);
     if (cfg_size(id, "bits-heard") > 0)
         out->heard.nominal_bits = (uint16_t)cfg_getnint(id, "bits-heard", 0);
     if (cfg_size(id, "bits-heard") > 1)

@@ -254,7 +254,8 @@ static void baseline_edited_by_people_is_understood(void **state)
     static const char text[] =
         "# our sweeper\n\nloomwatch-baseline=1\n/* the body bus */\nbus 'body bus' {\n"
         "  id 2d0 { name = hopper-load period-ms = 100 kind = cyclic } // plugged in last\n"
-        "  id \"10A20310\" { length = {8} length += {6} }\n}\n";
+        "  id \"10A20310\" { length = {8} length += {6} }\n"
+        "  id 0c0 { length = {64} }\n  id 0c1 { length = {8} fd = true }\n}\n";
     char message[LW_BASELINE_MESSAGE];
     struct scratch_file file = scratch_file_open();
     (void)state;
@@ -264,16 +265,18 @@ static void baseline_edited_by_people_is_understood(void **state)
         fail_msg("%s", message);
     assert_string_equal(back.buses[0].name, "body bus");
     assert_false(back.buses[0].bit_rate_bps.is_known);
-    assert_int_equal(back.n_ids, 2);
+    assert_int_equal(back.n_ids, 4);
+    assert_int_equal(back.ids[0].format, LW_FRAME_FD);
+    assert_int_equal(back.ids[1].format, LW_FRAME_FD | LW_FRAME_BRS);
     int load = lw_baseline_find(&back, (struct lw_id_key){ .id = 0x2D0 });
-    assert_in_range(load, 0, 1);
+    assert_in_range(load, 2, 3);
     assert_string_equal(back.ids[load].name, "hopper-load");
     assert_int_equal(back.ids[load].period_ns, 100000000);
     assert_int_equal(back.ids[load].tolerance_ns, 10000000);
-    assert_int_equal(back.ids[1 - load].rhythm, LW_RHYTHM_EVENT);
-    assert_int_equal(back.ids[1 - load].dlc_seen, 1 << 8 | 1 << 6);
-    assert_int_equal(back.ids[1 - load].format, 0);
-    assert_int_equal(back.ids[1 - load].shortest_gap_ns, 0);
+    assert_int_equal(back.ids[5 - load].rhythm, LW_RHYTHM_EVENT);
+    assert_int_equal(back.ids[5 - load].dlc_seen, 1 << 8 | 1 << 6);
+    assert_int_equal(back.ids[5 - load].format, 0);
+    assert_int_equal(back.ids[5 - load].shortest_gap_ns, 0);
     scratch_file_close(&file);
 }
 
