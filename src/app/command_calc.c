@@ -24,7 +24,7 @@ static int read_input(const struct lw_options *options, struct lw_calc_input *in
     if (rc == 0)
         rc = lw_calc_input_finish(input, error);
     if (rc == 0)
-        rc = lw_calc_material_read(input, error);
+        rc = lw_calc_material_read(input, NULL, error);
     if (rc != 0)
         fprintf(stderr, "loomwatch: %s\n", error);
     return rc;

@@ -6,6 +6,11 @@
 #define LOOMWATCH_APP_DASHBOARD_CALC_H
 
 #include "dashboard.h"
+#include "loomwatch/calc/calculator.h"
+
+/* Puts a module's file into its field and turns the page to it. Returns 0, or -errno having said in error what is wrong with
+ * the file. path: NULL = none. */
+int lw_dashboard_calc_open(struct lw_dashboard *dashboard, const char *path, char error[LW_CALC_ERROR]);
 
 /* Works the sheet out from what is typed. */
 void lw_dashboard_calc_work(struct lw_dashboard *dashboard);

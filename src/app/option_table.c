@@ -22,6 +22,8 @@ const struct lw_option lw_option_table[LW_N_OPTIONS] = {
       "how long to watch, in time of the bus. Default: --once and compare 10s, baseline 30s, captures to their end" },
     { LW_OPTION_JSON, "json", NULL, WATCH | CALC, NULL, "the summary, or the worksheet, as JSON" },
     { LW_OPTION_BASELINE, "baseline", "FILE", WATCH, "a file", "compare with this baseline from the start" },
+    { LW_OPTION_MODULE, "module", "FILE", WATCH, "a file",
+      "the module that is to join: on the dashboard w weighs its messages against the present baseline" },
     { LW_OPTION_RECORD, "record", "FILE", WATCH | BASELINE, "a file",
       "write every event to a capture (pcap, nanoseconds). With several sources each gets a file: FILE with its name put in" },
     { LW_OPTION_OUTPUT, "output", "FILE", BASELINE | CALC, "a file",

@@ -136,6 +136,7 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
     case LW_OPTION_REPLACE: options->may_replace = true; break;
     case LW_OPTION_RECORD: options->record = value; break;
     case LW_OPTION_BASELINE: options->baseline = value; break;
+    case LW_OPTION_MODULE: options->module = value; break;
     case LW_OPTION_OUTPUT: options->output = value; break;
     case LW_OPTION_FOR: rc = read_time(value, &options->for_ns); break;
     case LW_OPTION_BITRATE: rc = read_bit_rate(value, &options->bit_rate_bps); break;

@@ -27,7 +27,7 @@ struct lw_options {
     const char *arguments[LW_MAX_WORDS];     /* borrowed from argv */
     bool is_once, is_json, is_swapped, is_ascii, is_muted, may_replace;
     uint64_t for_ns;                         /* 0 = not given */
-    const char *record, *baseline, *output, *onto;
+    const char *record, *baseline, *module, *output, *onto;
     unsigned n_faults;                       /* to put on the bench */
     const char *faults[LW_MAX_FAULTS];       /* in the words of the bench */
     uint64_t fault_at_ns[LW_MAX_FAULTS], at_ns;   /* at_ns: for the faults that follow on the command line */

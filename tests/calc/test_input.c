@@ -65,6 +65,8 @@ static void input_takes_handy_units(void **state)
 }
 
 /* What is wrong, and what to write instead. */
+#define DIGITS_64 "1111111111111111111111111111111111111111111111111111111111111111"
+
 static void input_refuses_with_the_reason(void **state)
 {
     static const struct { const char *word, *said; } cases[] = {
@@ -88,7 +90,7 @@ static void input_refuses_with_the_reason(void **state)
         { "q=118", "write one of: between, length, rate, units, where, gauge, drop, plan" },
         { "drop=+", "no value" },
         { "drop=1+-2", "\"-2\" is negative" },
-        { "between=1111111111111111111111111111111111111111111111111111111111111111", "too long" },
+        { "between=" DIGITS_64 DIGITS_64 DIGITS_64 DIGITS_64, "too long" },
     };
     (void)state;
     for (size_t i = 0; i < N_ROWS(cases); i++) {

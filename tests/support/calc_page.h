@@ -10,6 +10,9 @@
 
 #include <string.h>
 
+/* What the app would have read from files; NULL = nothing. */
+static const void *calc_page_material;
+
 static inline void calc_page_work(struct lw_view_state *view)
 {
     static struct lw_calc_input input;
@@ -19,6 +22,7 @@ static inline void calc_page_work(struct lw_view_state *view)
     view->calc_error = error;
     if (lw_calc_state_input(&view->calc, &input, error) != 0)
         return;
+    input.material = calc_page_material;
     lw_calc_run(&input, &sheet);
     view->worksheet = &sheet;
     view->calc_error = NULL;

@@ -11,7 +11,7 @@
 enum {
     LW_CALC_FIELDS = 24,      /* of one calculator, at most */
     LW_CALC_REPEATS = 32,     /* values of one field, at most */
-    LW_CALC_TEXT = 64,        /* of a value as typed; longer is refused */
+    LW_CALC_TEXT = 256,       /* of a value as typed; longer is refused */
     LW_CALC_ERROR = 320,
     LW_N_CALCULATORS = 4,
 };
@@ -52,7 +52,7 @@ struct lw_calc_slot {
 
 struct lw_calculator;
 
-/* About 70 kB: no thing for a stack. */
+/* About 200 kB: no thing for a stack. */
 struct lw_calc_input {
     const struct lw_calculator *calculator;
     struct lw_calc_slot slots[LW_CALC_FIELDS];   /* in the order of the calculator's fields */
