@@ -144,6 +144,7 @@ static void tally_error(struct lw_evidence *evidence, const struct lw_error *err
     begin_trouble(evidence, t_ns);
     evidence->n_errors++;
     recent->errors += 1;
+    evidence->errors_of_late += 1;
     recent->sending += (violation & 0x80) != 0;
     recent->stuff += (violation & 0x04) != 0;
     recent->form += (violation & 0x02) != 0;
@@ -161,7 +162,11 @@ static void follow_counters(struct lw_evidence *evidence, const struct lw_contro
 {
     if (!controller->tec.is_known)
         return;
-    uint32_t tec = controller->tec.value;
+    uint32_t tec = controller->tec.value, rec = controller->rec.value;
+    if (tec > evidence->tec_told || rec > evidence->rec_told)
+        evidence->rise_ns = t_ns;
+    evidence->tec_told = tec;
+    evidence->rec_told = rec;
     if (tec > evidence->tec_max)
         evidence->tec_max = (uint8_t)(tec > UINT8_MAX ? UINT8_MAX : tec);
     if (tec != 128)
@@ -216,7 +221,16 @@ void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *
 
 void lw_evidence_loss(struct lw_evidence *evidence, uint64_t t_ns)
 {
+    evidence->missed_of_late = 0;    /* what was missed before may well have been lost here too */
     evidence->last_loss_ns = t_ns;
+}
+
+/* More in a row is a unit that was away, not a frame that was lost. */
+void lw_evidence_missed(struct lw_evidence *evidence, uint64_t n_cycles, uint64_t t_ns)
+{
+    enum { AWAY = 4, LOSS_EXPLAINS_MS = 1000 };
+    bool is_lost_here = evidence->last_loss_ns != 0 && t_ns < evidence->last_loss_ns + LOSS_EXPLAINS_MS * ms;
+    evidence->missed_of_late += n_cycles < AWAY && !is_lost_here ? (double)n_cycles : 0;
 }
 
 void lw_evidence_change(struct lw_evidence *evidence, uint64_t t_ns)
@@ -241,6 +255,8 @@ static void fade(struct lw_evidence *evidence)
         &evidence->recent.in_data };
     for (size_t i = 0; i < sizeof(sums) / sizeof(sums[0]); i++)
         *sums[i] *= kept;
+    evidence->errors_of_late *= 1 - (1 - kept) / 10;
+    evidence->missed_of_late *= 1 - (1 - kept) / 10;
     for (unsigned i = 0; i < LW_VICTIMS; i++)
         evidence->victims[i].weight *= 1 - (1 - kept) / 4;   /* victims are remembered for four seconds */
     for (unsigned i = 0; i < sizeof(evidence->place_age); i++)

@@ -109,6 +109,9 @@ bool lw_monitor_is_deaf(const struct bus *bus);
 /* Works facts and verdict out: is_tick once every LW_JUDGE_MS, else because something happened that cannot wait. */
 void lw_monitor_judge_evidence(struct lw_monitor *monitor, unsigned bus, bool is_tick, uint64_t t_ns);
 
+/* A message went absent or quiet now. */
+void lw_monitor_note_went(struct lw_id_entry *entry, uint64_t t_ns);
+
 /* A message that was quiet is heard again. */
 void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns);
 

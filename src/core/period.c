@@ -93,6 +93,18 @@ static uint64_t mean_without_longest_ns(const uint32_t *sorted, size_t n)
     return n > 1 ? sum_us * 1000 / (n - 1) : 0;
 }
 
+static uint64_t median_pair_ns(const struct lw_period *period)
+{
+    uint32_t gaps[LW_PERIOD_GAPS], sums[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps);
+    for (size_t i = 0; i + 1 < n; i++)
+        sums[i] = gaps[i] + gaps[i + 1] < gaps[i] ? UINT32_MAX : gaps[i] + gaps[i + 1];
+    if (n < 2)
+        return 0;
+    qsort(sums, n - 1, sizeof(sums[0]), by_value);
+    return (uint64_t)sums[(n - 1) / 2] * 1000;
+}
+
 /* Share of the time that ordinary gaps cover, for the first estimate: until then all were counted as ordinary. Gaps that the
  * ring no longer holds are taken to have been like those it holds. */
 static uint64_t ordinary_permille(const uint32_t *gaps, size_t n, uint32_t middle)
@@ -130,6 +142,7 @@ void lw_period_estimate(struct lw_period *period)
     if (period->period_ns == 0 && middle > 0)
         period->regular_ns = period->total_ns / 1000 * ordinary_permille(sorted, period->n_gaps, middle);
     period->mean_ns = mean_without_longest_ns(sorted, period->n_gaps);
+    period->pair_ns = median_pair_ns(period);
     period->period_ns = (uint64_t)middle * 1000;
     period->jitter_ns = (uint64_t)median_distance(sorted, cluster, middle) * 1000;
     period->rhythm = middle > 0 ? judge(period, cluster.n) : LW_RHYTHM_EVENT;
