@@ -77,6 +77,7 @@ static void print_bus(FILE *file, const struct lw_baseline *baseline, unsigned i
 static const char preface[] =
     "# A baseline: what a bus carries when all is well. Edit freely: give names and senders, add comments.\n"
     "#   id              3 hexadecimal digits for 11-bit identifiers, 8 for 29-bit ones\n"
+    "#   sender          who sends it. \"unit A\" is a guess: its messages came or went together while learning; rename it\n"
     "#   kind            cyclic, event, both (cyclic, and in between on event), unknown (too few heard to say)\n"
     "#   tolerance-ms    how far the period may be off before the message counts as changed\n"
     "#   longest-gap-ms  the longest silence met while learning; a message is not called late before that\n"

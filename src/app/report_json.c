@@ -123,8 +123,9 @@ static json_t *message(const struct lw_snapshot *snapshot, const struct lw_tile 
 {
     char id[LW_ID_TEXT];
     uint64_t start = snapshot->buses[tile->key.bus].start_ns;
-    return json_pack("{s:s, s:o, s:o, s:s, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:b}",
+    return json_pack("{s:s, s:o, s:o, s:o, s:s, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:b}",
         "id", lw_id_text(tile->key, id), "bus", text(snapshot->buses[tile->key.bus].name), "name", text(tile->name),
+        "unit", tile->unit[0] != '\0' ? text(tile->unit) : json_null(),
         "kind", lw_rhythm_name(tile->rhythm), "period-ms", milliseconds(tile->period_ns),
         "jitter-ms", tile->period_ns != 0 ? json_real((double)tile->jitter_ns / 1e6) : json_null(),
         "expected-period-ms", milliseconds(tile->expected_period_ns), "lengths", lengths(tile->dlc_seen),

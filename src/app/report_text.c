@@ -97,7 +97,8 @@ static void put_tile(const struct lw_snapshot *snapshot, const struct lw_tile *t
     snprintf(number, sizeof(number), "%" PRIu64, tile->n_frames);
     put_padded(file, number, 9);
     lw_conditions_text(tile->conditions, words);
-    fprintf(file, "%s%s%s\n", words[0] ? words : tile->is_quiet ? "quiet" : "", tile->name[0] ? "  " : "", tile->name);
+    fprintf(file, "%s%s%s", words[0] ? words : tile->is_quiet ? "quiet" : "", tile->name[0] ? "  " : "", tile->name);
+    fprintf(file, tile->unit[0] ? "  (%s)\n" : "%s\n", tile->unit);
 }
 
 /* Of the windows that alarmed and are not told yet, the earliest; -1 if there is none. */

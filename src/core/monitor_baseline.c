@@ -16,6 +16,16 @@ struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsig
     };
 }
 
+/* Where nobody named a sender, what behaviour told apart is a beginning: "unit A", to be renamed. */
+static void suggest_senders(const struct lw_monitor *monitor, struct lw_baseline *out)
+{
+    for (size_t i = 0; i < out->n_ids; i++) {
+        int index = lw_id_table_find(&monitor->table, out->ids[i].key);
+        if (out->ids[i].sender[0] == '\0' && index != LW_NO_INDEX)
+            lw_monitor_unit_name(monitor, &monitor->table.entries[index], out->ids[i].sender);
+    }
+}
+
 void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
 {
     struct lw_learn_bus buses[LW_MAX_BUSES];
@@ -23,6 +33,7 @@ void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
         buses[i] = lw_monitor_learn_bus(monitor, i);
     lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
                       monitor->config.n_buses);
+    suggest_senders(monitor, out);
 }
 
 /* Ties every entry to the baseline anew, and gives each expected message an entry, heard or not. */
@@ -33,6 +44,7 @@ static void tie_to_baseline(struct lw_monitor *monitor)
         monitor->buses[i].shortest_expected_ns = 0;
     for (size_t i = 0; i < monitor->baseline.n_ids; i++) {
         const struct lw_expected *expected = &monitor->baseline.ids[i];
+        lw_units_skip_letter(&monitor->units, expected->sender);
         if (expected->key.bus >= monitor->config.n_buses)
             continue;
         struct bus *bus = &monitor->buses[expected->key.bus];

@@ -19,6 +19,7 @@ enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = LW_DIARY_SIZE, LW_WORDS_TEXT = 1000 
 struct lw_tile {
     struct lw_id_key key;
     char name[LW_NAME_MAX];
+    char unit[LW_UNIT_NAME_MAX];     /* its sender in the baseline, else as behaviour tells; "" = not told apart */
     uint8_t conditions;              /* enum lw_condition */
     bool is_since_mark;              /* first heard after the mark */
     bool is_heard;                   /* false: expected, never heard on this watch */
