@@ -83,8 +83,7 @@ bool lw_print_source_notes(const struct lw_run *run)
     return has_failed;
 }
 
-/* Differences from the baseline, and faults of the bus itself, whether or not they are over by now. */
-static int status_of(const struct lw_snapshot *snapshot)
+int lw_status_of(const struct lw_snapshot *snapshot)
 {
     static const enum lw_window faults[] = {
         LW_WINDOW_BUS_OFF, LW_WINDOW_NO_ACKNOWLEDGE, LW_WINDOW_ERROR_PASSIVE, LW_WINDOW_ERROR_WARNING,
@@ -118,7 +117,7 @@ int lw_command_once(const struct lw_options *given)
         lw_report_json(snapshot, stdout);
     else
         lw_report_text(snapshot, stdout);
-    int status = status_of(snapshot);
+    int status = lw_status_of(snapshot);
     if (run.n_unwatched > 0)
         fprintf(stderr, "loomwatch: %zu messages of the baseline are of buses that are not watched\n", run.n_unwatched);
     if (lw_print_source_notes(&run))

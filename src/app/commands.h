@@ -14,6 +14,11 @@ int lw_command_baseline(const struct lw_options *options);
 /* bench --onto: the only command that sends, and to virtual interfaces alone. */
 int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
+int lw_command_explain(const struct lw_options *options);
+
+/* Exit status of a watch: differences from the baseline, and faults of the bus itself, whether or not they are over by now;
+ * LW_EXIT_TROUBLE where nothing was heard. */
+int lw_status_of(const struct lw_snapshot *snapshot);
 
 /* Runs a watch to its end without a screen. */
 void lw_run_to_end(struct lw_run *run);

@@ -4,6 +4,7 @@
  */
 #include "option_table.h"
 #include "options.h"
+#include "wrapped.h"
 
 #include "loomwatch/sources/bench.h"
 #include "loomwatch/ui/keys.h"
@@ -31,6 +32,7 @@ static const struct command_line command_lines[] = {
     { "watch --once --for 10s SOURCE", "watch, print a summary, end" },
     { "baseline SOURCE --for 30s -o FILE", "learn what the bus carries, as a text to read and edit" },
     { "compare BASELINE SOURCE|BASELINE", "what differs" },
+    { "explain SOURCE...", "what happened in a capture, as a dated story" },
     { "bench NAME --onto vcan0", "play a bench onto a virtual interface, for testing other programs" },
 };
 
@@ -43,28 +45,13 @@ static const struct command_line source_lines[] = {
 
 static const struct command_line status_lines[] = {
     { "0", "fine; nothing differs" },
-    { "1", "something differs from the baseline, or a fault of the bus was seen (watch --once)" },
+    { "1", "something differs from the baseline, or a fault of the bus was seen (watch --once, explain)" },
     { "2", "could not tell, or trouble: no such source, a bad file, nothing heard" },
 };
 
 enum { WORDS_COLUMN = 20 };
 
 #define N(array) (sizeof(array) / sizeof((array)[0]))
-
-static void print_wrapped(const char *text, int indent, int width)
-{
-    int x = 0;
-    while (*text != '\0') {
-        int n = (int)strcspn(text, " ");
-        if (x > 0 && x + 1 + n > width) {
-            putchar('\n');
-            x = 0;
-        }
-        x += printf("%*s%.*s", x > 0 ? 1 : indent, "", n, text);
-        text += n + (int)strspn(text + n, " ");
-    }
-    putchar('\n');
-}
 
 /* Short heads have their words beside them, long ones below. */
 static void print_lines(const struct command_line *lines, size_t n, const char *before)
@@ -75,7 +62,7 @@ static void print_lines(const struct command_line *lines, size_t n, const char *
             printf("%*s%s\n", WORDS_COLUMN - head, "", lines[i].words);
         } else {
             putchar('\n');
-            print_wrapped(lines[i].words, 6, 78);
+            lw_put_wrapped(stdout, lines[i].words, 6, 78);
         }
     }
 }
@@ -85,9 +72,10 @@ static const char *commands_of(const struct lw_option *option)
     static char text[64];
     static const char *const names[] = {
         [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare", [LW_COMMAND_BENCH] = "bench",
+        [LW_COMMAND_EXPLAIN] = "explain",
     };
     size_t n = 0;
-    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_BENCH; i++)
+    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_EXPLAIN; i++)
         if (option->commands >> i & 1)
             n += (size_t)snprintf(text + n, sizeof(text) - n, "%s%s", n > 0 ? ", " : "", names[i]);
     return text;
@@ -96,7 +84,7 @@ static const char *commands_of(const struct lw_option *option)
 void lw_options_print_help(void)
 {
     char left[64];
-    print_wrapped(job, 0, 78);
+    lw_put_wrapped(stdout, job, 0, 78);
     printf("\nCommands\n");
     print_lines(command_lines, N(command_lines), "loomwatch ");
     printf("\nSources, up to %d at once\n", LW_MAX_BUSES);
@@ -109,12 +97,12 @@ void lw_options_print_help(void)
         snprintf(left, sizeof(left), "--%s%s%s", option->name, option->argument ? " " : "",
                  option->argument ? option->argument : "");
         printf("  %-22s (%s)\n", left, commands_of(option));
-        print_wrapped(option->words, 6, 78);
+        lw_put_wrapped(stdout, option->words, 6, 78);
     }
     printf("\nExit status\n");
     print_lines(status_lines, N(status_lines), "");
     printf("\nOn the dashboard press ? for its keys. More: man loomwatch\n\nCaution\n");
-    print_wrapped(cautions, 2, 78);
+    lw_put_wrapped(stdout, cautions, 2, 78);
 }
 
 /* In roff a leading dot or apostrophe is a command, and a minus must be escaped to stay one. */

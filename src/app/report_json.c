@@ -162,6 +162,13 @@ static json_t *diary(const struct lw_snapshot *snapshot)
     return array;
 }
 
+static void put(json_t *report, FILE *file)
+{
+    json_dumpf(report, file, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
+    fputc('\n', file);
+    json_decref(report);
+}
+
 void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
 {
     json_t *buses = json_array(), *messages = json_array();
@@ -176,7 +183,14 @@ void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
         "unexpected", (int)counts->n_unexpected, "absent", (int)counts->n_absent, "changed", (int)counts->n_changed,
         "buses", buses, "alarms", alarms(snapshot), "diary", diary(snapshot), "messages", messages,
         "frames-beyond-table", (json_int_t)snapshot->n_overflow_frames);
-    json_dumpf(report, file, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    fputc('\n', file);
-    json_decref(report);
+    put(report, file);
+}
+
+void lw_report_story_json(const struct lw_story_line *lines, size_t n_lines, const struct lw_snapshot *snapshot, FILE *file)
+{
+    json_t *story = json_array();
+    for (size_t i = 0; i < n_lines; i++)
+        json_array_append_new(story, json_pack("{s:o, s:o, s:s, s:o}", "at-s", seconds(lines[i].at_ns),
+            "bus", text(snapshot->buses[lines[i].bus].name), "kind", lw_story_kind(lines[i].kind), "words", text(lines[i].words)));
+    put(story, file);
 }

@@ -62,6 +62,10 @@ static void join(struct lw_happening *earlier, const struct lw_happening *happen
         earlier->since_ns = happening->since_ns;
     if (happening->since_ns > earlier->until_ns)
         earlier->until_ns = happening->since_ns;
+    if (happening->missed_ns != 0 && happening->missed_ns < earlier->missed_ns) {
+        earlier->missed_ns = happening->missed_ns;
+        earlier->key = happening->key;
+    }
     earlier->has_more_units |= strcmp(earlier->unit, happening->unit) != 0;
 }
 
@@ -166,6 +170,17 @@ static void say_messages(const struct lw_happening *happening, char *buf, int n)
                  happening->n_messages == 1 ? "" : "s", in_time(happening->last_ns - happening->t_ns, number));
 }
 
+static void say_joined(const struct lw_happening *happening, const char *id, char *buf)
+{
+    char number[LW_NUMBER_TEXT];
+    int n = happening->count == 1
+        ? snprintf(buf, LW_HAPPENING_TEXT, "1 new message, %s: a module joined", id)
+        : snprintf(buf, LW_HAPPENING_TEXT, "%u new messages%s, %s first: a module joined", (unsigned)happening->count,
+                   in_time(happening->value, number), id);
+    if (happening->unit[0] != '\0')
+        snprintf(buf + n, LW_HAPPENING_TEXT - (size_t)n, " (%s)", happening->unit);
+}
+
 static void with_value(const struct lw_happening *happening, const char *id, char *buf)
 {
     char number[LW_NUMBER_TEXT];
@@ -196,8 +211,7 @@ static void with_value(const struct lw_happening *happening, const char *id, cha
         say_messages(happening, buf, snprintf(buf, LW_HAPPENING_TEXT, "the bus woke"));
         break;
     case LW_HAPPENED_JOINED:
-        snprintf(buf, LW_HAPPENING_TEXT, happening->count == 1 ? "%u new message%s, %s: a module joined?" : "%u new messages%s, %s first: a module joined?",
-                 (unsigned)happening->count, in_time(happening->value, number), id);
+        say_joined(happening, id, buf);
         break;
     default:
         snprintf(buf, LW_HAPPENING_TEXT, "load rose to %s",

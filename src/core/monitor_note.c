@@ -14,6 +14,16 @@ uint64_t lw_monitor_elapsed_ns(const struct lw_monitor *monitor)
     return most;
 }
 
+const struct lw_diary *lw_monitor_diary(const struct lw_monitor *monitor)
+{
+    return &monitor->diary;
+}
+
+const struct lw_verdict *lw_monitor_verdict(const struct lw_monitor *monitor, unsigned bus)
+{
+    return &monitor->buses[bus].verdict.current;
+}
+
 static struct lw_happening happening_at(const struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key,
                                         uint64_t t_ns)
 {
@@ -37,6 +47,7 @@ void lw_monitor_note_message(struct lw_monitor *monitor, enum lw_happening_kind 
     struct lw_happening happening = happening_at(monitor, kind, entry->key, t_ns);
     happening.since_ns = happening.until_ns = kind == LW_HAPPENED_RETURNED ? 0 : last_ns;
     happening.period_ns = entry->period.period_ns;
+    happening.missed_ns = kind == LW_HAPPENED_RETURNED ? 0 : last_ns + happening.period_ns;
     lw_monitor_unit_name(monitor, entry, happening.unit);
     lw_diary_add(&monitor->diary, &happening);
 }

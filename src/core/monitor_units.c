@@ -12,13 +12,14 @@ static int index_of(const struct lw_monitor *monitor, const struct lw_id_entry *
     return (int)(entry - monitor->table.entries);
 }
 
+/* By the same measures as a message is missed: one that would not be missed must not count as having stayed. */
 static uint64_t period_of(const struct lw_monitor *monitor, const struct lw_id_entry *entry)
 {
     if (lw_rhythm_has_period(entry->period.rhythm))
         return entry->period.period_ns;
-    if (entry->settled_period_ns != 0 || !monitor->has_baseline || entry->expected == LW_NO_INDEX)
-        return entry->settled_period_ns;
-    return monitor->baseline.ids[entry->expected].period_ns;
+    if (monitor->has_baseline && entry->expected != LW_NO_INDEX)
+        return monitor->baseline.ids[entry->expected].may_pause ? 0 : monitor->baseline.ids[entry->expected].period_ns;
+    return entry->conditions & LW_UNEXPECTED ? entry->settled_period_ns : 0;
 }
 
 void lw_monitor_unit_new(struct lw_monitor *monitor, const struct lw_id_entry *entry, uint64_t t_ns)
@@ -45,7 +46,7 @@ void lw_monitor_unit_rhythm(struct lw_monitor *monitor, const struct lw_id_entry
 static void note_joined(struct lw_monitor *monitor, int index)
 {
     const struct lw_unit *unit = &monitor->units.units[index];
-    if (unit->origin != LW_UNIT_JOINED || monitor->has_baseline || monitor->has_mark)
+    if ((unit->origin != LW_UNIT_JOINED && !unit->is_late) || monitor->has_baseline || monitor->has_mark)
         return;
     const struct bus *bus = &monitor->buses[unit->bus];
     struct lw_happening happening = {

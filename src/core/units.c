@@ -99,7 +99,7 @@ static bool has_address(const struct lw_units *units, struct lw_id_key key)
     return units->buses[key.bus].has_claims && key.is_extended && (key.id & 0xFF) < FIRST_NO_SENDER;
 }
 
-static int address_unit(struct lw_units *units, struct lw_id_key key, uint64_t t_ns)
+static int address_unit(struct lw_units *units, struct lw_id_key key, bool is_late, uint64_t t_ns)
 {
     for (int i = 0; i < LW_MAX_UNITS; i++) {
         const struct lw_unit *unit = &units->units[i];
@@ -107,16 +107,28 @@ static int address_unit(struct lw_units *units, struct lw_id_key key, uint64_t t
             return i;
     }
     int unit = create(units, LW_UNIT_ADDRESS, key.bus, t_ns);
-    if (unit != LW_NO_UNIT)
+    if (unit != LW_NO_UNIT) {
         units->units[unit].address = key.id & 0xFF;
+        units->units[unit].is_late = is_late;
+    }
     return unit;
+}
+
+static uint64_t since_back_ns(const struct lw_unit_bus *bus, uint64_t t_ns)
+{
+    return t_ns > bus->back_ns ? t_ns - bus->back_ns : 0;
+}
+
+static bool is_waking(const struct lw_unit_bus *bus, uint64_t t_ns)
+{
+    return since_back_ns(bus, t_ns) < LW_UNIT_BASE_MS * ms;
 }
 
 static void sort_by_address(struct lw_units *units, unsigned bus, uint64_t t_ns)
 {
     for (int i = 0; i < LW_MAX_IDS; i++)
         if (units->unit_of[i] != LW_NO_UNIT && units->keys[i].bus == bus && has_address(units, units->keys[i])) {
-            int unit = address_unit(units, units->keys[i], t_ns);
+            int unit = address_unit(units, units->keys[i], false, t_ns);
             if (unit != LW_NO_UNIT)
                 move(units, i, unit);
         }
@@ -125,14 +137,13 @@ static void sort_by_address(struct lw_units *units, unsigned bus, uint64_t t_ns)
 static int behaviour_unit(struct lw_units *units, unsigned index, uint64_t t_ns)
 {
     struct lw_unit_bus *bus = &units->buses[index];
-    uint64_t since_back = t_ns > bus->back_ns ? t_ns - bus->back_ns : 0;
-    if (bus->alive_ns + since_back < LW_UNIT_BASE_MS * ms) {
+    if (bus->alive_ns + since_back_ns(bus, t_ns) < LW_UNIT_BASE_MS * ms) {
         if (bus->base == LW_NO_UNIT)
             bus->base = (int16_t)create(units, LW_UNIT_BASE, index, t_ns);
         return bus->base;
     }
     if (bus->newest == LW_NO_UNIT || t_ns > units->units[bus->newest].last_ns + chain_ns)
-        bus->newest = (int16_t)create(units, since_back < LW_UNIT_BASE_MS * ms ? LW_UNIT_WOKE : LW_UNIT_JOINED, index, t_ns);
+        bus->newest = (int16_t)create(units, is_waking(bus, t_ns) ? LW_UNIT_WOKE : LW_UNIT_JOINED, index, t_ns);
     return bus->newest;
 }
 
@@ -155,7 +166,7 @@ void lw_units_new(struct lw_units *units, int index, struct lw_id_key key, uint6
         bus->has_claims = true;
         sort_by_address(units, key.bus, t_ns);
     }
-    int unit = has_address(units, key) ? address_unit(units, key, t_ns) : behaviour_unit(units, key.bus, t_ns);
+    int unit = has_address(units, key) ? address_unit(units, key, !is_waking(bus, t_ns), t_ns) : behaviour_unit(units, key.bus, t_ns);
     if (unit == LW_NO_UNIT)
         return;
     move(units, index, unit);
@@ -280,17 +291,20 @@ static bool can_be_named(const struct lw_units *units, int i)
     const struct lw_unit *unit = &units->units[i];
     if (unit->origin == LW_UNIT_SPLIT)
         return unit->n_messages > 1;
-    return (unit->origin == LW_UNIT_JOINED || unit->origin == LW_UNIT_WOKE) && longest_period_ns(units, i) > 0;
+    bool is_new = unit->origin == LW_UNIT_JOINED || unit->origin == LW_UNIT_WOKE || unit->is_late;
+    return is_new && longest_period_ns(units, i) > 0;
 }
 
 int lw_units_settle(struct lw_units *units, unsigned bus, uint64_t t_ns)
 {
     for (int i = 0; i < LW_MAX_UNITS; i++) {
         struct lw_unit *unit = &units->units[i];
-        if (unit->origin == LW_UNIT_FREE || unit->bus != bus || unit->letter != 0
+        if (unit->origin == LW_UNIT_FREE || unit->bus != bus || unit->is_told
             || t_ns < unit->settled_ns || !can_be_named(units, i))
             continue;
-        unit->letter = ++units->n_letters;
+        unit->is_told = true;
+        if (unit->origin != LW_UNIT_ADDRESS)
+            unit->letter = ++units->n_letters;
         return i;
     }
     return LW_NO_UNIT;

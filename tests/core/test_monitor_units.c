@@ -55,7 +55,7 @@ static void unit_named_by_the_baseline_is_called_so(void **state)
     sweeper_switch(traffic, "lighting", true);
     sweeper_run(traffic, 6000);
     assert_int_equal(n_entries(traffic, LW_HAPPENED_ABSENT), 1);
-    assert_string_equal(said(traffic, LW_HAPPENED_ABSENT, 0), "lighting is absent: 4 messages, 218 first");
+    assert_string_equal(said(traffic, LW_HAPPENED_ABSENT, 0), "lighting is absent: 4 messages, 308 first");
     assert_string_equal(traffic_tile(traffic, 0, 0x3F0)->unit, "lighting");
     traffic_destroy(traffic);
 }
@@ -68,7 +68,7 @@ static void module_that_joins_is_told_in_one_entry(void **state)
     sweeper_plug_sensor(traffic);
     sweeper_run(traffic, 6000);
     assert_int_equal(n_entries(traffic, LW_HAPPENED_JOINED), 1);
-    assert_string_equal(said(traffic, LW_HAPPENED_JOINED, 0), "3 new messages, 6D0 first: a module joined?");
+    assert_string_equal(said(traffic, LW_HAPPENED_JOINED, 0), "3 new messages, 6D0 first: a module joined (unit A)");
     assert_string_equal(traffic_tile(traffic, 0, 0x3D0)->unit, "unit A");
     traffic_destroy(traffic);
 }

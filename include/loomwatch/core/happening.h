@@ -32,6 +32,7 @@ struct lw_happening {
     uint32_t count;          /* how many of them, at least 1 */
     uint32_t n_messages;     /* that came with it, where it is about the whole bus waking; 0 = not counted */
     uint64_t since_ns, until_ns;   /* bus time when the first and the last of messages that went were heard last; 0 = unknown */
+    uint64_t missed_ns;      /* bus time when the first of them, which key names, should have come; 0 = unknown */
     uint64_t period_ns;      /* of a message that went or came back: by so much it may be later than others. 0 = unknown */
     char unit[LW_UNIT_NAME_MAX];   /* whose messages these are; "" = not known */
     bool has_more_units;     /* and not of that unit alone */

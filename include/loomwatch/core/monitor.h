@@ -56,6 +56,10 @@ void lw_monitor_set_record_failed(struct lw_monitor *monitor, bool has_failed);
 /* The annunciator, for its buttons. Borrowed; lives as long as the monitor. */
 struct lw_alarms *lw_monitor_alarms(struct lw_monitor *monitor);
 
+/* The diary and the verdict of a bus as they stand. Borrowed; valid until the next event or tick. */
+const struct lw_diary *lw_monitor_diary(const struct lw_monitor *monitor);
+const struct lw_verdict *lw_monitor_verdict(const struct lw_monitor *monitor, unsigned bus);
+
 /* Copies the present picture out. detail: the message to copy whole, or NULL. */
 void lw_monitor_snapshot(const struct lw_monitor *monitor, const struct lw_id_key *detail, struct lw_snapshot *out);
 

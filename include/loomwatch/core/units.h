@@ -30,7 +30,9 @@ enum lw_unit_origin {
 
 struct lw_unit {
     uint8_t origin, bus, address;
-    uint16_t letter;             /* 0 = not named yet, 1 = A */
+    uint16_t letter;             /* 0 = none, 1 = A */
+    bool is_late;                /* its first message came while the bus was running */
+    bool is_told;                /* lw_units_settle returned it */
     uint16_t n_messages;
     uint64_t first_ns, last_ns;  /* bus time: when the first and the last of those that came together were first heard */
     uint64_t settled_ns;         /* when it may be named: left alone, and no slow message of its group can still follow */
@@ -77,7 +79,7 @@ void lw_units_rhythm(struct lw_units *units, int index, uint64_t period_ns);
 void lw_units_gone(struct lw_units *units, int index, uint64_t last_ns, uint64_t period_ns, uint64_t t_ns);
 void lw_units_back(struct lw_units *units, int index, uint64_t period_ns, uint64_t t_ns);
 
-/* Names one group of a bus that can be named by now: returns it, or LW_NO_UNIT if there is no more. */
+/* Names one group of a bus that can be named by now and returns it, each once; LW_NO_UNIT if there is no more. */
 int lw_units_settle(struct lw_units *units, unsigned bus, uint64_t t_ns);
 
 /* Goes on after the letters that a baseline uses as senders: "unit C" makes the next one D. */
