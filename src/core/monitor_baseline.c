@@ -26,13 +26,18 @@ static void suggest_senders(const struct lw_monitor *monitor, struct lw_baseline
     }
 }
 
-void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
+static void learn(const struct lw_monitor *monitor, struct lw_baseline *out)
 {
     struct lw_learn_bus buses[LW_MAX_BUSES];
     for (unsigned i = 0; i < monitor->config.n_buses; i++)
         buses[i] = lw_monitor_learn_bus(monitor, i);
     lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
                       monitor->config.n_buses);
+}
+
+void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
+{
+    learn(monitor, out);
     suggest_senders(monitor, out);
 }
 
@@ -73,7 +78,7 @@ static void tie_to_baseline(struct lw_monitor *monitor)
 void lw_monitor_take_baseline(struct lw_monitor *monitor)
 {
     const struct lw_id_key first_bus = { .bus = 0 };
-    lw_monitor_learn(monitor, &monitor->scratch);
+    learn(monitor, &monitor->scratch);   /* while watching goes on, what is told apart may still change */
     monitor->baseline = monitor->scratch;
     for (size_t i = 0; i < monitor->table.n_entries; i++)
         monitor->table.entries[i].settled_period_ns = 0;

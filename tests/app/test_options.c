@@ -188,6 +188,7 @@ static void options_that_will_not_do_say_what_will(void **state)
         { "compare a b c", "compare takes two", "a baseline file" },
         { "watch 1 2 3 4 5 6 7 8 9", "at most 8", "sources" },
         { "compare --once a b", "--once", "--help" },     { "baseline can0 --json", "--json", "--help" },
+        { "explain", "explain what", "loomwatch explain trip.pcap" }, { "explain --record x trip.pcap", "--record", "--help" },
     };
     (void)state;
     for (size_t i = 0; i < N_ROWS(rows); i++) {
