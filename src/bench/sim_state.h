@@ -35,6 +35,10 @@ struct lw_sim_node {
     uint64_t edge_ps;                /* the last RXD edge that was used */
     uint64_t boot_ns;                /* when its messages begin; LW_NEVER: they have, or it is off */
     uint64_t restart_ns;             /* when bus off recovery is asked for */
+    uint64_t heard_ns;               /* when its controller last had something to tell: a frame, an error */
+    uint64_t rest_ns;                /* its application stops, or, once it has, it may fall asleep: see sim_sleep.c */
+    uint64_t wake_ns;                /* when a sleeping one runs again */
+    bool is_stopped, is_asleep;      /* its application; the unit */
     struct lw_sim_unit facts;
 };
 
@@ -46,14 +50,45 @@ struct lw_sim_damage {
     uint64_t n_toggles;
 };
 
-/* The frame that a unit saw last, bit by bit, and the one under way. */
+/* The frames that a unit saw last, bit by bit, and the one under way. */
 struct lw_sim_trace {
     unsigned unit;
-    unsigned n, n_last;
-    bool is_running;
-    struct lw_trace_bit bits[LW_TRACE_BITS], last[LW_TRACE_BITS];
-    struct lw_frame frame;
-    bool has_frame;
+    uint64_t since_ns;
+    bool is_running, has_error;
+    struct lw_bench_trace running, last, last_error;
+};
+
+/* Where one of the units in lockstep stands in its own time. */
+struct lw_sim_pace {
+    struct lw_bit_clock clock;
+    unsigned bit;                    /* of the frame: the one that the clock stands in */
+    unsigned edge_bit;               /* the one that the edge it took last begins; 0: none */
+    uint64_t edge_ps;
+};
+
+enum { LW_LOCKSTEP_BITS = 200 };     /* no classic frame is longer */
+
+/* All units while one sends and the others listen: see sim_lockstep.c. Their nodes stand as they stood at its beginning. */
+struct lw_sim_lockstep {
+    bool is_forbidden, is_on;
+    unsigned sender;
+    struct lw_mac_sending sending;   /* n_sampled: by every unit, at the beginning */
+    uint64_t start_ps, bit_ps;       /* of the next bit after those, by the sender's clock */
+    uint64_t end_ps;                 /* it holds for all that happens before */
+    uint64_t done_ps;                /* the loop has passed all that happens before */
+    uint64_t retry_ps;               /* no sooner is it tried again */
+    uint32_t units;
+    unsigned n_changes;
+    uint16_t changes[LW_LOCKSTEP_BITS];      /* bits that differ from the one before; by turns */
+    uint64_t after_ps[LW_PLANT_MAX_UNITS][2];
+    struct lw_sim_pace paces[LW_PLANT_MAX_UNITS];    /* at its end */
+};
+
+/* Of a few neighbours, who is due first. */
+enum { LW_SOONEST_OF = 4, LW_SOONEST_GROUPS = LW_PLANT_MAX_UNITS / LW_SOONEST_OF };
+struct lw_sim_soonest {
+    uint64_t t_ps;
+    int unit;                        /* -1: nobody */
 };
 
 /* For the averaging meter: how long anybody drove, and who drove last. */
@@ -69,13 +104,18 @@ struct lw_sim {
     uint64_t seed;
     uint64_t now_ps;
     int adapter_unit;
+    unsigned n_asleep;
     bool is_supply_on;
     struct lw_wires *wires;
     struct lw_messages messages;
     struct lw_adapter adapter;
     struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
-    uint64_t bit_due_ps[LW_PLANT_MAX_UNITS];    /* next_ps of each unit, side by side: they are searched at every step */
-    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known */
+    uint64_t due_ps[LW_PLANT_MAX_UNITS];        /* of each unit the sooner of next_ps and edge_due_ps: searched at every step */
+    struct lw_sim_soonest soonest[LW_SOONEST_GROUPS];
+    uint32_t stale_groups;           /* whose soonest is to be found anew */
+    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known, if that matters */
+    uint32_t guessed;                /* units whose edge_due_ps may be too early: to be looked at again then */
+    uint32_t waiting;                /* units to which an edge matters */
     uint64_t other_due_ps;           /* soonest of all that is not a unit's bit; valid unless is_other_stale */
     bool is_other_stale;
     unsigned n_damages;
@@ -83,6 +123,7 @@ struct lw_sim {
     uint64_t damage_ns;              /* when a damage begins, ends or toggles next */
     unsigned next_step;
     uint64_t plug_ns;                /* when a unit plugs itself in next */
+    struct lw_sim_lockstep lockstep;
     struct lw_sim_meter meter;
     struct lw_sim_trace trace;
 };
@@ -91,9 +132,39 @@ struct lw_sim {
 void lw_sim_node_start(struct lw_sim *sim, unsigned unit);       /* supply and bus are there: controller from power-on */
 void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
 void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
-void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
+bool lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due; true: it sampled */
+void lw_sim_node_rest(struct lw_sim *sim, unsigned unit);        /* the same of a bit clock, where RXD is known to rest recessive */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
-void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from);   /* only the bits there are */
+
+/* sim_due.c: when each unit is due, and who is first. */
+void lw_sim_due_init(struct lw_sim *sim);
+void lw_sim_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps);        /* its bit clock; LW_NEVER: not at all */
+void lw_sim_look_ahead(struct lw_sim *sim, unsigned unit);       /* its next edge, after RXD, phase or wiring changed */
+void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver);   /* of all to which it matters, after one drove */
+struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps);    /* unit -1: nobody before that */
+
+/* What sim_nodes.c shares with lockstep. */
+void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant);     /* at now_ps, for the meter */
+void lw_sim_trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports);
+void lw_sim_expect(struct lw_sim *sim, unsigned unit);           /* its next bit clock event and RXD edge, by its phase */
+
+/* sim_lockstep.c: all units at once while one sends. */
+void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit);     /* unit has just sampled */
+void lw_sim_leave_lockstep(struct lw_sim *sim, uint64_t t_ps);   /* if in it: all before t_ps has happened, each unit stands alone */
+
+/* sim_in_turn.c: one unit after the other while nobody can drive. */
+void lw_sim_try_in_turn(struct lw_sim *sim, unsigned unit, uint64_t until_ps);   /* unit has just sampled; up to and with until_ps */
+
+/* sim_sleep.c: units that stop, sleep, and are woken. */
+void lw_sim_sleep_begin(struct lw_sim *sim, unsigned unit, uint64_t now_ns);   /* its application has begun */
+void lw_sim_sleep_forget(struct lw_sim *sim, unsigned unit);     /* it lost its supply: it will begin anew */
+void lw_sim_sleep_hear(struct lw_sim *sim);                      /* somebody has begun to drive dominant */
+void lw_sim_sleep_due(struct lw_sim *sim, uint64_t now_ns);
+static inline uint64_t lw_sim_sleep_next_ns(const struct lw_sim_node *node)
+{
+    return node->rest_ns < node->wake_ns ? node->rest_ns : node->wake_ns;
+}
 
 /* sim_damage.c: what holds now, and its effect on wires and units. */
 void lw_sim_apply_damage(struct lw_sim *sim);                    /* something began, ended or toggled, or a person did something */

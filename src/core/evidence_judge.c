@@ -16,6 +16,7 @@ enum {
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,
+    GOING_ON = 5,                /* errors a second */
     MUTE_MS = 2500,              /* a unit that is well has booted and spoken by then */
     DIAGNOSED = 3,               /* so many errors before their distribution means anything */
     FULL_PERMILLE = 850, HOG_PERMILLE = 400,
@@ -107,6 +108,7 @@ static void judge_errors(const struct scene *scene)
     say(scene, LW_FACT_NO_ACKNOWLEDGE, tells, is_recent(scene, evidence->last_no_ack_ns, RECENT_MS), recent->no_ack,
         evidence->last_no_ack_ns);
     say(scene, LW_FACT_ERRORS, tells, is_recent(scene, evidence->last_error_ns, RECENT_MS), recent->errors, evidence->last_error_ns);
+    say(scene, LW_FACT_ERRORS_GO_ON, tells, all >= GOING_ON, all, evidence->last_error_ns);
     say(scene, LW_FACT_MANY_ERRORS, tells, all > 20 && all > recent->frames, all, evidence->last_error_ns);
     say(scene, LW_FACT_SENDING_ERRORS, has_some && evidence->n_directed > 0, recent->sending > n / 2, recent->sending / n * 100,
         evidence->last_error_ns);
@@ -138,8 +140,8 @@ static void judge_traffic(const struct scene *scene)
     const struct lw_evidence *evidence = scene->evidence;
     const struct lw_surroundings *around = scene->around;
     const struct lw_recent *recent = &evidence->recent;
-    say(scene, LW_FACT_OTHERS_NOW, true, is_recent(scene, evidence->last_frame_ns, 1000) && around->silent_since_ns == 0,
-        recent->frames, evidence->last_frame_ns);
+    bool is_heard = evidence->last_frame_ns != 0 && scene->t_ns <= evidence->last_frame_ns + around->silence_ns;
+    say(scene, LW_FACT_OTHERS_NOW, true, is_heard && around->silent_since_ns == 0, recent->frames, evidence->last_frame_ns);
     uint64_t n_before = evidence->is_in_trouble ? evidence->n_heard_at_trouble : evidence->n_heard;
     say(scene, LW_FACT_OTHERS_BEFORE, true, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
     say(scene, LW_FACT_OWN_SENT, true, is_recent(scene, evidence->last_own_ns, 1000), recent->own, evidence->last_own_ns);
