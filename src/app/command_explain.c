@@ -5,7 +5,6 @@
 #include "commands.h"
 
 #include "report.h"
-#include "stop_signals.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -50,14 +49,9 @@ int lw_command_explain(const struct lw_options *given)
 {
     struct lw_options options = lw_with_default_time(given, 0, DEFAULT_FOR_S);
     struct lw_run run;
-    char message[LW_RUN_TEXT];
-    struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
-    lw_stop_catch();
-    if (!snapshot || lw_run_open(&run, &options, 0, lw_pace_without_screen(&options), message) != 0) {
-        fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
-        free(snapshot);
+    struct lw_snapshot *snapshot = lw_open_without_screen(&run, &options);
+    if (!snapshot)
         return LW_EXIT_TROUBLE;
-    }
     int status = explain(&options, &run, snapshot);
     free(snapshot);
     lw_run_close(&run);

@@ -99,18 +99,25 @@ int lw_status_of(const struct lw_snapshot *snapshot)
     return differs ? LW_EXIT_DIFFERS : LW_EXIT_FINE;
 }
 
+struct lw_snapshot *lw_open_without_screen(struct lw_run *run, const struct lw_options *options)
+{
+    char message[LW_RUN_TEXT];
+    struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
+    lw_stop_catch();
+    if (snapshot && lw_run_open(run, options, 0, lw_pace_without_screen(options), message) == 0)
+        return snapshot;
+    fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
+    free(snapshot);
+    return NULL;
+}
+
 int lw_command_once(const struct lw_options *given)
 {
     struct lw_options options = lw_with_default_time(given, 0, DEFAULT_FOR_S);
     struct lw_run run;
-    char message[LW_RUN_TEXT];
-    struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
-    lw_stop_catch();
-    if (!snapshot || lw_run_open(&run, &options, 0, lw_pace_without_screen(&options), message) != 0) {
-        fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
-        free(snapshot);
+    struct lw_snapshot *snapshot = lw_open_without_screen(&run, &options);
+    if (!snapshot)
         return LW_EXIT_TROUBLE;
-    }
     lw_run_to_end(&run);
     lw_monitor_snapshot(run.monitor, NULL, snapshot);
     if (options.is_json)

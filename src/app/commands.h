@@ -16,6 +16,10 @@ int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
 int lw_command_explain(const struct lw_options *options);
 
+/* Opens a watch without a screen, and makes room for its picture at the end, which the caller frees. NULL, having said why, if
+ * that cannot be. */
+struct lw_snapshot *lw_open_without_screen(struct lw_run *run, const struct lw_options *options);
+
 /* Exit status of a watch: differences from the baseline, and faults of the bus itself, whether or not they are over by now;
  * LW_EXIT_TROUBLE where nothing was heard. */
 int lw_status_of(const struct lw_snapshot *snapshot);

@@ -177,12 +177,12 @@ void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
     for (size_t i = 0; i < snapshot->n_tiles; i++)
         json_array_append_new(messages, message(snapshot, &snapshot->tiles[i]));
     const struct lw_counts *counts = &snapshot->counts;
-    json_t *report = json_pack("{s:o, s:o, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I}",
+    json_t *report = json_pack("{s:o, s:o, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I, s:I}",
         "watched-s", seconds(snapshot->elapsed_ns), "words", text(snapshot->words), "has-baseline", snapshot->has_baseline,
         "counts", "messages", (int)counts->n_ids, "expected", (int)counts->n_expected, "present", (int)counts->n_present,
         "unexpected", (int)counts->n_unexpected, "absent", (int)counts->n_absent, "changed", (int)counts->n_changed,
         "buses", buses, "alarms", alarms(snapshot), "diary", diary(snapshot), "messages", messages,
-        "frames-beyond-table", (json_int_t)snapshot->n_overflow_frames);
+        "frames-beyond-table", (json_int_t)snapshot->n_overflow_frames, "groups-beyond-table", (json_int_t)snapshot->n_overflow_units);
     put(report, file);
 }
 

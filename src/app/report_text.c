@@ -5,6 +5,7 @@
 #include "report.h"
 
 #include "loomwatch/core/text.h"
+#include "loomwatch/core/units.h"
 
 #include <inttypes.h>
 #include <string.h>
@@ -158,4 +159,7 @@ void lw_report_text(const struct lw_snapshot *snapshot, FILE *file)
     if (snapshot->n_overflow_frames > 0)
         fprintf(file, "  and %" PRIu64 " frames of messages beyond the %d that are kept\n", snapshot->n_overflow_frames,
                 LW_MAX_IDS);
+    if (snapshot->n_overflow_units > 0)
+        fprintf(file, "  %" PRIu64 " times a message was not told apart from others: more groups than the %d that are kept\n",
+                snapshot->n_overflow_units, LW_MAX_UNITS);
 }

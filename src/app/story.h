@@ -10,7 +10,7 @@
 
 enum {
     LW_STORY_ENTRIES = 20000,    /* more are counted, not kept */
-    LW_STORY_LINES = 38,         /* told in so many lines at most, the end included: like things are merged until they fit */
+    LW_STORY_LINES = 40,         /* told in about so many, the ends included: like things are merged until they fit */
     LW_STORY_TEXT = LW_VERDICT_TEXT + 64,
 };
 

@@ -246,10 +246,10 @@ static size_t merge(struct lw_story_line *lines, size_t n, uint64_t window_ns)
 }
 
 /* Wider and wider windows, until it is short enough to be read; the widest leaves one line a kind and bus. */
-static size_t shorten(struct lw_story_line *lines, size_t n)
+static size_t shorten(struct lw_story_line *lines, size_t n, size_t n_wanted)
 {
     static const unsigned windows_s[] = { 1, 3, 10, 30, 100, 600, 3600, 1000000 };
-    for (size_t i = 0; i < sizeof(windows_s) / sizeof(windows_s[0]) && n > LW_STORY_LINES; i++)
+    for (size_t i = 0; i < sizeof(windows_s) / sizeof(windows_s[0]) && n > n_wanted; i++)
         n = merge(lines, n, windows_s[i] * second);
     return n;
 }
@@ -273,7 +273,7 @@ static void tell_end(struct telling *telling, unsigned index)
     line->until_ns = line->at_ns;
     if (census.n_quiet > 0)
         snprintf(quiet, sizeof(quiet), ", %u of them quiet", census.n_quiet);
-    if (telling->story->n_dropped > 0)
+    if (telling->story->n_dropped > 0 && index == 0)
         snprintf(lost, sizeof(lost), " %" PRIu64 " more things happened than could be kept.", telling->story->n_dropped);
     snprintf(line->words, LW_STORY_TEXT, "the end: %u message%s%s. %s%s", census.n_messages, plural(census.n_messages), quiet,
              lw_verdict_words(&bus->verdict, NULL, words), lost);
@@ -292,7 +292,7 @@ int lw_story_tell(const struct lw_story *story, const struct lw_snapshot *snapsh
     for (size_t i = 0; i < story->n_entries; i++)
         tell_entry(&telling, i);
     qsort(telling.lines, telling.n, sizeof(telling.lines[0]), by_time);
-    telling.n = shorten(telling.lines, telling.n);
+    telling.n = shorten(telling.lines, telling.n, LW_STORY_LINES - snapshot->n_buses);
     for (size_t i = 0; i < telling.n; i++)
         say_merged(&telling.lines[i]);
     for (unsigned bus = 0; bus < snapshot->n_buses; bus++)

@@ -37,8 +37,8 @@ static bool is_together(const struct lw_happening *earlier, const struct lw_happ
 
 static struct lw_happening *joinable(struct lw_diary *diary, const struct lw_happening *happening)
 {
-    if (!can_join((enum lw_happening_kind)happening->kind))
-        return NULL;
+    if (!can_join((enum lw_happening_kind)happening->kind) || happening->kind == LW_HAPPENED_JOINED)
+        return NULL;   /* who joined was counted already, and is told later than others */
     for (size_t i = 0; i < LW_DIARY_LOOK_BACK && i < diary->n_ever; i++) {
         struct lw_happening *earlier = &diary->ring[(diary->n_ever - 1 - i) % LW_DIARY_SIZE];
         if (!can_join((enum lw_happening_kind)earlier->kind))

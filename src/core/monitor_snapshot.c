@@ -156,6 +156,7 @@ void lw_monitor_snapshot(const struct lw_monitor *monitor, const struct lw_id_ke
     out->has_mark = monitor->has_mark;
     out->mark_elapsed_ns = monitor->mark_elapsed_ns;
     out->n_overflow_frames = monitor->table.n_overflow_frames;
+    out->n_overflow_units = monitor->units.n_overflow;
     out->alarms = monitor->alarms;
     memcpy(out->window_cause, monitor->window_cause, sizeof(out->window_cause));
     copy_diary(monitor, out);

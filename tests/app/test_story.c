@@ -166,7 +166,7 @@ static void story_of_a_long_watch_is_merged_and_keeps_its_beginning(void **state
     tell();
     assert_true(lw_monitor_diary(traffic->monitor)->n_ever > LW_DIARY_SIZE);
     assert_int_equal(story.n_dropped, 0);
-    assert_in_range(n_lines, 3, LW_STORY_LINES + 1);
+    assert_in_range(n_lines, 3, LW_STORY_LINES);
     find(0, "marked: plugged in");
     size_t at = find(0, "4 messages went quiet together, 0B0 first (unit A) (and 199 more of this kind until 26:");
     assert_int_equal(lines[at - 1].n, 200);

@@ -72,6 +72,7 @@ struct lw_snapshot {
     uint64_t mark_elapsed_ns, elapsed_ns;   /* of the bus that is furthest on */
     struct lw_counts counts;
     uint64_t n_overflow_frames;
+    uint64_t n_overflow_units;       /* messages that were not told apart for want of room */
     struct lw_alarms alarms;
     struct lw_happening window_cause[LW_N_WINDOWS];   /* what lit the window; count 0 = unknown */
     size_t n_diary;
