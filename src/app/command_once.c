@@ -115,6 +115,11 @@ int lw_command_once(const struct lw_options *given)
 {
     struct lw_options options = lw_with_default_time(given, 0, DEFAULT_FOR_S);
     struct lw_run run;
+    if (given->module) {
+        fprintf(stderr, "loomwatch: --module is for the dashboard; without a screen write: loomwatch fit BASELINE %s\n",
+                given->module);
+        return LW_EXIT_TROUBLE;
+    }
     struct lw_snapshot *snapshot = lw_open_without_screen(&run, &options);
     if (!snapshot)
         return LW_EXIT_TROUBLE;

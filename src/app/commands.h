@@ -14,6 +14,8 @@ int lw_command_baseline(const struct lw_options *options);
 /* bench --onto: the only command that sends, and to virtual interfaces alone. */
 int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
+/* A calculator: the worksheet on stdout. 0 it fits, 1 it is marginal or does not, 2 it cannot be told, or bad input. */
+int lw_command_calc(const struct lw_options *options);
 int lw_command_explain(const struct lw_options *options);
 
 /* Opens a watch without a screen, and makes room for its picture at the end, which the caller frees. NULL, having said why, if

@@ -135,12 +135,40 @@ void lw_period_estimate(struct lw_period *period)
     period->rhythm = middle > 0 ? judge(period, cluster.n) : LW_RHYTHM_EVENT;
 }
 
+uint64_t lw_period_widest_ns(const struct lw_period *period)
+{
+    uint64_t middle = period->period_ns / 1000, widest = 0;
+    for (size_t i = 0; i < period->n_gaps; i++) {
+        uint64_t gap = period->gap_us[i], off = gap > middle ? gap - middle : middle - gap;
+        /* A cluster is no wider than this on either side of its middle. */
+        if (off * (100 - CLUSTER_PCT) <= middle * 2 * CLUSTER_PCT && off > widest)
+            widest = off;
+    }
+    return widest * 1000;
+}
+
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS])
 {
     size_t start = period->n_gaps < LW_PERIOD_GAPS ? 0 : period->next;
     for (size_t i = 0; i < period->n_gaps; i++)
         out_us[i] = period->gap_us[(start + i) % LW_PERIOD_GAPS];
     return period->n_gaps;
+}
+
+unsigned lw_period_most_within(const struct lw_period *period, uint64_t window_ns)
+{
+    uint32_t gaps[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps), first = 0;
+    unsigned most = n > 0 ? 1 : 0;
+    uint64_t span_us = 0;
+    for (size_t last = 0; last < n; last++) {
+        span_us += gaps[last];
+        while (first <= last && span_us * 1000 >= window_ns)
+            span_us -= gaps[first++];
+        if (last + 2 - first > most)
+            most = (unsigned)(last + 2 - first);
+    }
+    return most;
 }
 
 bool lw_rhythm_has_period(enum lw_rhythm rhythm)

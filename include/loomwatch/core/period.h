@@ -38,6 +38,12 @@ void lw_period_add(struct lw_period *period, uint64_t gap_ns);
  * only if ordinary gaps cover half of the time, so that bursts are not taken for a fast rhythm. */
 void lw_period_estimate(struct lw_period *period);
 
+/* How far the newest regular gaps are off the period at most; the period must have been estimated. 0 if it is unknown. */
+uint64_t lw_period_widest_ns(const struct lw_period *period);
+
+/* The most frames that came within a time shorter than window_ns, by the newest gaps: 1 at least, 0 without gaps. */
+unsigned lw_period_most_within(const struct lw_period *period, uint64_t window_ns);
+
 /* The newest gaps, oldest first, in microseconds. Returns how many, at most LW_PERIOD_GAPS. */
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS]);
 
