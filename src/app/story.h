@@ -11,7 +11,7 @@
 enum {
     LW_STORY_ENTRIES = 20000,    /* more are counted, not kept */
     LW_STORY_LINES = 40,         /* told in about so many, the ends included: like things are merged until they fit */
-    LW_STORY_TEXT = LW_VERDICT_TEXT + 64,
+    LW_STORY_TEXT = LW_VERDICT_TEXT + 256,
 };
 
 struct lw_story_entry {

@@ -275,8 +275,9 @@ static void tell_end(struct telling *telling, unsigned index)
         snprintf(quiet, sizeof(quiet), ", %u of them quiet", census.n_quiet);
     if (telling->story->n_dropped > 0 && index == 0)
         snprintf(lost, sizeof(lost), " %" PRIu64 " more things happened than could be kept.", telling->story->n_dropped);
-    snprintf(line->words, LW_STORY_TEXT, "the end: %u message%s%s. %s%s", census.n_messages, plural(census.n_messages), quiet,
-             lw_verdict_words(&bus->verdict, NULL, words), lost);
+    snprintf(line->words, LW_STORY_TEXT, "the end: %u message%s%s. %s%s%s", census.n_messages, plural(census.n_messages), quiet,
+             lw_verdict_words(&bus->verdict, NULL, words), lost,
+             index == 0 && telling->snapshot->n_overflow_units > 0 ? " More groups than are kept: not all were told apart." : "");
 }
 
 int lw_story_tell(const struct lw_story *story, const struct lw_snapshot *snapshot, struct lw_story_line **lines, size_t *n_lines)

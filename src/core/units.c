@@ -67,7 +67,11 @@ static void move(struct lw_units *units, int index, int to)
 {
     int from = units->unit_of[index];
     units->unit_of[index] = (int16_t)to;
+    bool is_cyclic = units->period_ns[index] != 0;
     units->units[to].n_messages++;
+    units->units[to].n_cyclic += is_cyclic;
+    if (from != LW_NO_UNIT)
+        units->units[from].n_cyclic -= is_cyclic;
     if (from != LW_NO_UNIT && --units->units[from].n_messages == 0)
         forget(units, from);
 }
@@ -79,7 +83,7 @@ static void settle_later(struct lw_units *units, int unit, uint64_t t_ns)
         units->units[unit].settled_ns = settled_ns;
 }
 
-/* Of the members; 0: none is cyclic. */
+/* Of the members. */
 static uint64_t longest_period_ns(const struct lw_units *units, int unit)
 {
     uint64_t longest = 0;
@@ -197,7 +201,11 @@ void lw_units_rhythm(struct lw_units *units, int index, uint64_t period_ns)
     int own = units->unit_of[index];
     bool was_cyclic = units->period_ns[index] != 0;
     units->period_ns[index] = period_ns;
-    if (own == LW_NO_UNIT || was_cyclic || period_ns == 0 || units->units[own].n_messages != 1
+    if (own == LW_NO_UNIT)
+        return;
+    units->units[own].n_cyclic += period_ns != 0;
+    units->units[own].n_cyclic -= was_cyclic;
+    if (was_cyclic || period_ns == 0 || units->units[own].n_messages != 1
         || units->units[own].origin != LW_UNIT_JOINED || units->units[own].letter != 0)
         return;
     int earlier = late_for(units, own, period_ns);
@@ -259,7 +267,7 @@ static void change(struct lw_units *units, struct lw_unit_moment *moment, int in
     /* The emptied group must outlive the move to be gone back to. */
     units->units[from].n_messages++;
     move(units, index, to);
-    if (longest_period_ns(units, from) == 0)
+    if (units->units[from].n_cyclic == 0)
         rejoin(units, moment, from, to);
     units->units[from].n_messages--;
 }
@@ -292,7 +300,7 @@ static bool can_be_named(const struct lw_units *units, int i)
     if (unit->origin == LW_UNIT_SPLIT)
         return unit->n_messages > 1;
     bool is_new = unit->origin == LW_UNIT_JOINED || unit->origin == LW_UNIT_WOKE || unit->is_late;
-    return is_new && longest_period_ns(units, i) > 0;
+    return is_new && unit->n_cyclic > 0;
 }
 
 int lw_units_settle(struct lw_units *units, unsigned bus, uint64_t t_ns)

@@ -76,15 +76,17 @@ static void settle(uint64_t t_ms)
 
 static void assert_partition(void)
 {
-    unsigned n[LW_MAX_UNITS] = { 0 };
+    unsigned n[LW_MAX_UNITS] = { 0 }, n_cyclic[LW_MAX_UNITS] = { 0 };
     for (int i = 0; i < LW_MAX_IDS; i++)
         if (units->unit_of[i] != LW_NO_UNIT) {
             assert_in_range(units->unit_of[i], 0, LW_MAX_UNITS - 1);
             assert_int_equal(units->units[units->unit_of[i]].bus, units->keys[i].bus);
             n[units->unit_of[i]]++;
+            n_cyclic[units->unit_of[i]] += units->period_ns[i] != 0;
         }
     for (int u = 0; u < LW_MAX_UNITS; u++) {
         assert_int_equal(units->units[u].n_messages, n[u]);
+        assert_int_equal(units->units[u].n_cyclic, n_cyclic[u]);
         assert_int_equal(units->units[u].origin == LW_UNIT_FREE, n[u] == 0);
     }
 }

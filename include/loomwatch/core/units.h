@@ -33,7 +33,7 @@ struct lw_unit {
     uint16_t letter;             /* 0 = none, 1 = A */
     bool is_late;                /* its first message came while the bus was running */
     bool is_told;                /* lw_units_settle returned it */
-    uint16_t n_messages;
+    uint16_t n_messages, n_cyclic;
     uint64_t first_ns, last_ns;  /* bus time: when the first and the last of those that came together were first heard */
     uint64_t settled_ns;         /* when it may be named: left alone, and no slow message of its group can still follow */
 };
