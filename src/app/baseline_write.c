@@ -96,6 +96,7 @@ static void print_bus(FILE *file, const struct lw_baseline *baseline, unsigned i
 static const char preface[] =
     "# A baseline: what a bus carries when all is well. Edit freely: give names and senders, add comments.\n"
     "#   id              3 hexadecimal digits for 11-bit identifiers, 8 for 29-bit ones\n"
+    "#   sender          who sends it. \"unit A\" is a guess: its messages came or went together while learning; rename it\n"
     "#   fd, switch-rate a CAN FD message, and whether its data go at the data bit rate\n"
     "#   bits-heard      how long the last frame heard was on the wire, stuff bits included, in bits; the second\n"
     "#                   number, of a frame that switches, at the data bit rate\n"

@@ -83,8 +83,7 @@ bool lw_print_source_notes(const struct lw_run *run)
     return has_failed;
 }
 
-/* Differences from the baseline, and faults of the bus itself, whether or not they are over by now. */
-static int status_of(const struct lw_snapshot *snapshot)
+int lw_status_of(const struct lw_snapshot *snapshot)
 {
     static const enum lw_window faults[] = {
         LW_WINDOW_BUS_OFF, LW_WINDOW_NO_ACKNOWLEDGE, LW_WINDOW_ERROR_PASSIVE, LW_WINDOW_ERROR_WARNING,
@@ -100,31 +99,37 @@ static int status_of(const struct lw_snapshot *snapshot)
     return differs ? LW_EXIT_DIFFERS : LW_EXIT_FINE;
 }
 
+struct lw_snapshot *lw_open_without_screen(struct lw_run *run, const struct lw_options *options)
+{
+    char message[LW_RUN_TEXT];
+    struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
+    lw_stop_catch();
+    if (snapshot && lw_run_open(run, options, 0, lw_pace_without_screen(options), message) == 0)
+        return snapshot;
+    fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
+    free(snapshot);
+    return NULL;
+}
+
 int lw_command_once(const struct lw_options *given)
 {
     struct lw_options options = lw_with_default_time(given, 0, DEFAULT_FOR_S);
     struct lw_run run;
-    char message[LW_RUN_TEXT];
-    struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
-    lw_stop_catch();
     if (given->module) {
         fprintf(stderr, "loomwatch: --module is for the dashboard; without a screen write: loomwatch fit BASELINE %s\n",
                 given->module);
-        free(snapshot);
         return LW_EXIT_TROUBLE;
     }
-    if (!snapshot || lw_run_open(&run, &options, 0, lw_pace_without_screen(&options), message) != 0) {
-        fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
-        free(snapshot);
+    struct lw_snapshot *snapshot = lw_open_without_screen(&run, &options);
+    if (!snapshot)
         return LW_EXIT_TROUBLE;
-    }
     lw_run_to_end(&run);
     lw_monitor_snapshot(run.monitor, NULL, snapshot);
     if (options.is_json)
         lw_report_json(snapshot, stdout);
     else
         lw_report_text(snapshot, stdout);
-    int status = status_of(snapshot);
+    int status = lw_status_of(snapshot);
     if (run.n_unwatched > 0)
         fprintf(stderr, "loomwatch: %zu messages of the baseline are of buses that are not watched\n", run.n_unwatched);
     if (lw_print_source_notes(&run))

@@ -16,6 +16,15 @@ int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
 /* A calculator: the worksheet on stdout. 0 it fits, 1 it is marginal or does not, 2 it cannot be told, or bad input. */
 int lw_command_calc(const struct lw_options *options);
+int lw_command_explain(const struct lw_options *options);
+
+/* Opens a watch without a screen, and makes room for its picture at the end, which the caller frees. NULL, having said why, if
+ * that cannot be. */
+struct lw_snapshot *lw_open_without_screen(struct lw_run *run, const struct lw_options *options);
+
+/* Exit status of a watch: differences from the baseline, and faults of the bus itself, whether or not they are over by now;
+ * LW_EXIT_TROUBLE where nothing was heard. */
+int lw_status_of(const struct lw_snapshot *snapshot);
 
 /* Runs a watch to its end without a screen. */
 void lw_run_to_end(struct lw_run *run);

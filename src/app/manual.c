@@ -4,6 +4,7 @@
  */
 #include "option_table.h"
 #include "options.h"
+#include "wrapped.h"
 
 #include "loomwatch/calc/calculator.h"
 #include "loomwatch/sources/bench.h"
@@ -32,6 +33,7 @@ static const struct command_line command_lines[] = {
     { "watch --once --for 10s SOURCE", "watch, print a summary, end" },
     { "baseline SOURCE --for 30s -o FILE", "learn what the bus carries, as a text to read and edit" },
     { "compare BASELINE SOURCE|BASELINE", "what differs" },
+    { "explain SOURCE...", "what happened in a capture, as a dated story" },
     { "CALCULATOR FIELD=VALUE...", "a calculation; see Arithmetic" },
     { "bench NAME --onto vcan0", "play a bench onto a virtual interface, for testing other programs" },
 };
@@ -49,28 +51,13 @@ static const struct command_line source_lines[] = {
 
 static const struct command_line status_lines[] = {
     { "0", "fine; nothing differs; it fits" },
-    { "1", "something differs from the baseline, a fault of the bus was seen (watch --once), it is marginal or does not fit" },
+    { "1", "something differs from the baseline, a fault of the bus was seen (watch --once, explain), it is marginal or does not fit" },
     { "2", "could not tell, or trouble: no such source, a bad file or value, nothing heard" },
 };
 
 enum { WORDS_COLUMN = 20 };
 
 #define N(array) (sizeof(array) / sizeof((array)[0]))
-
-static void print_wrapped(const char *text, int indent, int width)
-{
-    int x = 0;
-    while (*text != '\0') {
-        int n = (int)strcspn(text, " ");
-        if (x > 0 && x + 1 + n > width) {
-            putchar('\n');
-            x = 0;
-        }
-        x += printf("%*s%.*s", x > 0 ? 1 : indent, "", n, text);
-        text += n + (int)strspn(text + n, " ");
-    }
-    putchar('\n');
-}
 
 /* Short heads have their words beside them, long ones below. */
 static void print_lines(const struct command_line *lines, size_t n, const char *before)
@@ -81,7 +68,7 @@ static void print_lines(const struct command_line *lines, size_t n, const char *
             printf("%*s%s\n", WORDS_COLUMN - head, "", lines[i].words);
         } else {
             putchar('\n');
-            print_wrapped(lines[i].words, 6, 78);
+            lw_put_wrapped(stdout, lines[i].words, 6, 78);
         }
     }
 }
@@ -91,7 +78,7 @@ static const char *commands_of(const struct lw_option *option)
     static char text[64];
     static const char *const names[] = {
         [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare", [LW_COMMAND_BENCH] = "bench",
-        [LW_COMMAND_CALC] = "calculators",
+        [LW_COMMAND_EXPLAIN] = "explain", [LW_COMMAND_CALC] = "calculators",
     };
     size_t n = 0;
     for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_CALC; i++)
@@ -106,7 +93,7 @@ static void print_calculators(void)
         struct command_line line = { lw_calculators[i]->name, lw_calculators[i]->words };
         print_lines(&line, 1, "");
     }
-    print_wrapped(fields_text, 2, 78);
+    lw_put_wrapped(stdout, fields_text, 2, 78);
 }
 
 static void print_calculator_help(const struct lw_calculator *calculator)
@@ -118,13 +105,13 @@ static void print_calculator_help(const struct lw_calculator *calculator)
         printf("  %-14s %s%s%s%s\n", field->name, lw_calc_field_limits(field, limits, sizeof(limits)),
                field->is_required ? "; required" : field->preset ? "; else " : "", field->preset && !field->is_required ? field->preset : "",
                field->may_repeat ? "; may repeat" : "");
-        print_wrapped(field->words, 6, 78);
+        lw_put_wrapped(stdout, field->words, 6, 78);
     }
     printf("\nOptions: --json, and -o FILE.svg for its plot\n\nFor instance\n  loomwatch %s %s\n\nExit status: 0 fits, 1 marginal "
            "or does not, 2 cannot tell or bad input\n", calculator->name, calculator->example);
     if (calculator->has_cautions) {
         printf("\nCaution\n");
-        print_wrapped(cautions, 2, 78);
+        lw_put_wrapped(stdout, cautions, 2, 78);
     }
 }
 
@@ -135,7 +122,7 @@ void lw_options_print_help(const struct lw_calculator *calculator)
         print_calculator_help(calculator);
         return;
     }
-    print_wrapped(job, 0, 78);
+    lw_put_wrapped(stdout, job, 0, 78);
     printf("\nCommands\n");
     print_lines(command_lines, N(command_lines), "loomwatch ");
     printf("\nArithmetic: loomwatch CALCULATOR FIELD=VALUE...\n");
@@ -150,12 +137,12 @@ void lw_options_print_help(const struct lw_calculator *calculator)
         snprintf(left, sizeof(left), "--%s%s%s", option->name, option->argument ? " " : "",
                  option->argument ? option->argument : "");
         printf("  %-22s (%s)\n", left, commands_of(option));
-        print_wrapped(option->words, 6, 78);
+        lw_put_wrapped(stdout, option->words, 6, 78);
     }
     printf("\nExit status\n");
     print_lines(status_lines, N(status_lines), "");
     printf("\nOn the dashboard press ? for its keys. More: man loomwatch\n\nCaution\n");
-    print_wrapped(cautions, 2, 78);
+    lw_put_wrapped(stdout, cautions, 2, 78);
 }
 
 /* In roff a leading dot or apostrophe is a command, and a minus must be escaped to stay one. */

@@ -160,7 +160,7 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
 
 static const struct { const char *name; enum lw_command command; } commands[] = {
     { "watch", LW_COMMAND_WATCH }, { "baseline", LW_COMMAND_BASELINE }, { "compare", LW_COMMAND_COMPARE },
-    { "bench", LW_COMMAND_BENCH }, { "help", LW_COMMAND_HELP },
+    { "bench", LW_COMMAND_BENCH }, { "explain", LW_COMMAND_EXPLAIN }, { "help", LW_COMMAND_HELP },
 };
 
 /* An option that does nothing with a command would be a silent mistake. */
@@ -196,6 +196,8 @@ static int check_count(const struct lw_options *options)
         fprintf(stderr, "loomwatch: compare takes two: a baseline file, and a source or another baseline file\n");
     else if (options->command == LW_COMMAND_BASELINE && n == 0)
         fprintf(stderr, "loomwatch: baseline of what? For instance: loomwatch baseline can0 --for 30s -o machine.baseline\n");
+    else if (options->command == LW_COMMAND_EXPLAIN && n == 0)
+        fprintf(stderr, "loomwatch: explain what? For instance: loomwatch explain trip.pcap\n");
     else if (options->command == LW_COMMAND_BENCH && (n != 1 || !options->onto))
         fprintf(stderr, "loomwatch: bench takes a bench and where to play it. For instance: loomwatch bench harrow40 --onto vcan0\n");
     else

@@ -123,8 +123,9 @@ static json_t *message(const struct lw_snapshot *snapshot, const struct lw_tile 
 {
     char id[LW_ID_TEXT];
     uint64_t start = snapshot->buses[tile->key.bus].start_ns;
-    return json_pack("{s:s, s:o, s:o, s:s, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:b}",
+    return json_pack("{s:s, s:o, s:o, s:o, s:s, s:o, s:o, s:o, s:o, s:I, s:o, s:I, s:o, s:b}",
         "id", lw_id_text(tile->key, id), "bus", text(snapshot->buses[tile->key.bus].name), "name", text(tile->name),
+        "unit", tile->unit[0] != '\0' ? text(tile->unit) : json_null(),
         "kind", lw_rhythm_name(tile->rhythm), "period-ms", milliseconds(tile->period_ns),
         "jitter-ms", tile->period_ns != 0 ? json_real((double)tile->jitter_ns / 1e6) : json_null(),
         "expected-period-ms", milliseconds(tile->expected_period_ns), "lengths", lengths(tile->dlc_seen),
@@ -161,6 +162,13 @@ static json_t *diary(const struct lw_snapshot *snapshot)
     return array;
 }
 
+static void put(json_t *report, FILE *file)
+{
+    json_dumpf(report, file, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
+    fputc('\n', file);
+    json_decref(report);
+}
+
 void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
 {
     json_t *buses = json_array(), *messages = json_array();
@@ -169,13 +177,20 @@ void lw_report_json(const struct lw_snapshot *snapshot, FILE *file)
     for (size_t i = 0; i < snapshot->n_tiles; i++)
         json_array_append_new(messages, message(snapshot, &snapshot->tiles[i]));
     const struct lw_counts *counts = &snapshot->counts;
-    json_t *report = json_pack("{s:o, s:o, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I}",
+    json_t *report = json_pack("{s:o, s:o, s:b, s:{s:i, s:i, s:i, s:i, s:i, s:i}, s:o, s:o, s:o, s:o, s:I, s:I}",
         "watched-s", seconds(snapshot->elapsed_ns), "words", text(snapshot->words), "has-baseline", snapshot->has_baseline,
         "counts", "messages", (int)counts->n_ids, "expected", (int)counts->n_expected, "present", (int)counts->n_present,
         "unexpected", (int)counts->n_unexpected, "absent", (int)counts->n_absent, "changed", (int)counts->n_changed,
         "buses", buses, "alarms", alarms(snapshot), "diary", diary(snapshot), "messages", messages,
-        "frames-beyond-table", (json_int_t)snapshot->n_overflow_frames);
-    json_dumpf(report, file, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    fputc('\n', file);
-    json_decref(report);
+        "frames-beyond-table", (json_int_t)snapshot->n_overflow_frames, "groups-beyond-table", (json_int_t)snapshot->n_overflow_units);
+    put(report, file);
+}
+
+void lw_report_story_json(const struct lw_story_line *lines, size_t n_lines, const struct lw_snapshot *snapshot, FILE *file)
+{
+    json_t *story = json_array();
+    for (size_t i = 0; i < n_lines; i++)
+        json_array_append_new(story, json_pack("{s:o, s:o, s:s, s:o}", "at-s", seconds(lines[i].at_ns),
+            "bus", text(snapshot->buses[lines[i].bus].name), "kind", lw_story_kind(lines[i].kind), "words", text(lines[i].words)));
+    put(story, file);
 }

@@ -5,6 +5,7 @@
 #include "report.h"
 
 #include "loomwatch/core/text.h"
+#include "loomwatch/core/units.h"
 
 #include <inttypes.h>
 #include <string.h>
@@ -97,7 +98,8 @@ static void put_tile(const struct lw_snapshot *snapshot, const struct lw_tile *t
     snprintf(number, sizeof(number), "%" PRIu64, tile->n_frames);
     put_padded(file, number, 9);
     lw_conditions_text(tile->conditions, words);
-    fprintf(file, "%s%s%s\n", words[0] ? words : tile->is_quiet ? "quiet" : "", tile->name[0] ? "  " : "", tile->name);
+    fprintf(file, "%s%s%s", words[0] ? words : tile->is_quiet ? "quiet" : "", tile->name[0] ? "  " : "", tile->name);
+    fprintf(file, tile->unit[0] ? "  (%s)\n" : "%s\n", tile->unit);
 }
 
 /* Of the windows that alarmed and are not told yet, the earliest; -1 if there is none. */
@@ -157,4 +159,7 @@ void lw_report_text(const struct lw_snapshot *snapshot, FILE *file)
     if (snapshot->n_overflow_frames > 0)
         fprintf(file, "  and %" PRIu64 " frames of messages beyond the %d that are kept\n", snapshot->n_overflow_frames,
                 LW_MAX_IDS);
+    if (snapshot->n_overflow_units > 0)
+        fprintf(file, "  %" PRIu64 " times a message was not told apart from others: more groups than the %d that are kept\n",
+                snapshot->n_overflow_units, LW_MAX_UNITS);
 }

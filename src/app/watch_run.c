@@ -168,11 +168,18 @@ void lw_run_close(struct lw_run *run)
     run->monitor = NULL;
 }
 
+static void tell(const struct lw_run *run)
+{
+    if (run->listen)
+        run->listen(run->listen_context);
+}
+
 static void end_bus(struct lw_run *run, unsigned index, int failure)
 {
     run->buses[index].is_over = true;
     run->buses[index].failure = failure == -ENODATA ? 0 : failure;
     lw_monitor_end(run->monitor, index);
+    tell(run);
 }
 
 static void note_record_failure(struct lw_run *run)
@@ -193,6 +200,7 @@ static void take_event(struct lw_run *run, struct lw_run_bus *bus, const struct 
         bus->begin_ns = event->t_ns > 0 ? event->t_ns : 1;   /* as the monitor does, to which 0 is "not yet" */
     }
     lw_monitor_feed(run->monitor, event);
+    tell(run);
     run->n_events++;
     if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, event) != 0)
         note_record_failure(run);
@@ -231,6 +239,7 @@ static void tick(struct lw_run *run, unsigned index, uint64_t mono_ns)
         return;
     }
     lw_monitor_tick(run->monitor, index, now);
+    tell(run);
 }
 
 bool lw_run_pump(struct lw_run *run, uint64_t mono_ns)

@@ -33,6 +33,8 @@ struct lw_run {
     uint64_t for_ns;                   /* 0 = until all sources end */
     uint64_t n_events;
     bool has_record_failed;
+    void (*listen)(void *context);     /* called after each event and tick, NULL = nobody listens */
+    void *listen_context;
     size_t n_unwatched;                /* messages of the given baseline that are of buses not watched */
 };
 

@@ -15,6 +15,7 @@ struct lw_monitor *lw_monitor_create(const struct lw_monitor_config *config)
         return NULL;
     monitor->config = *config;
     lw_id_table_init(&monitor->table);
+    lw_units_init(&monitor->units);
     lw_alarms_init(&monitor->alarms, config->sequence);
     lw_diary_init(&monitor->diary);
     for (unsigned i = 0; i < config->n_buses; i++) {
@@ -100,12 +101,16 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     if (!is_remote && ((entry->conditions & (LW_ABSENT | LW_LATE)) || entry->is_quiet))
         lw_monitor_returned(monitor, entry, event->t_ns);
     bool is_past_hole = entry->last_data_ns < bus->back_ns;
-    if (!is_remote && is_past_hole)
+    if (!is_remote && is_past_hole) {
         note_wait(bus, entry, event->t_ns);
+        lw_monitor_waking(monitor, entry, event->t_ns);
+    }
     uint64_t n_missed = entry->n_missed;
     lw_id_entry_add(entry, event, is_past_hole);
     if (entry->settled_period_ns != 0 || entry->expected != LW_NO_INDEX)
         lw_evidence_missed(&bus->evidence, entry->n_missed - n_missed, event->t_ns);
+    if (is_first)
+        lw_monitor_unit_new(monitor, entry, event->t_ns);
     if (is_first)
         note_new_id(monitor, entry, event->t_ns);
     if (entry->conditions & LW_UNEXPECTED) {
@@ -228,8 +233,10 @@ void lw_monitor_tick(struct lw_monitor *monitor, unsigned bus, uint64_t now_ns)
 
 void lw_monitor_end(struct lw_monitor *monitor, unsigned bus)
 {
-    if (bus < monitor->config.n_buses)
-        monitor->buses[bus].has_ended = true;
+    if (bus >= monitor->config.n_buses)
+        return;
+    monitor->buses[bus].has_ended = true;
+    lw_monitor_settle_units(monitor, bus, UINT64_MAX);
 }
 
 void lw_monitor_mark(struct lw_monitor *monitor, enum lw_mark mark)

@@ -17,13 +17,29 @@ struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsig
     };
 }
 
-void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
+/* Where nobody named a sender, what behaviour told apart is a beginning: "unit A", to be renamed. */
+static void suggest_senders(const struct lw_monitor *monitor, struct lw_baseline *out)
+{
+    for (size_t i = 0; i < out->n_ids; i++) {
+        int index = lw_id_table_find(&monitor->table, out->ids[i].key);
+        if (out->ids[i].sender[0] == '\0' && index != LW_NO_INDEX)
+            lw_monitor_unit_name(monitor, &monitor->table.entries[index], out->ids[i].sender);
+    }
+}
+
+static void learn(const struct lw_monitor *monitor, struct lw_baseline *out)
 {
     struct lw_learn_bus buses[LW_MAX_BUSES];
     for (unsigned i = 0; i < monitor->config.n_buses; i++)
         buses[i] = lw_monitor_learn_bus(monitor, i);
     lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
                       monitor->config.n_buses);
+}
+
+void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
+{
+    learn(monitor, out);
+    suggest_senders(monitor, out);
 }
 
 const struct lw_baseline *lw_monitor_baseline(const struct lw_monitor *monitor)
@@ -39,6 +55,7 @@ static void tie_to_baseline(struct lw_monitor *monitor)
         monitor->buses[i].shortest_expected_ns = 0;
     for (size_t i = 0; i < monitor->baseline.n_ids; i++) {
         const struct lw_expected *expected = &monitor->baseline.ids[i];
+        lw_units_skip_letter(&monitor->units, expected->sender);
         if (expected->key.bus >= monitor->config.n_buses)
             continue;
         struct bus *bus = &monitor->buses[expected->key.bus];
@@ -67,7 +84,7 @@ static void tie_to_baseline(struct lw_monitor *monitor)
 void lw_monitor_take_baseline(struct lw_monitor *monitor)
 {
     const struct lw_id_key first_bus = { .bus = 0 };
-    lw_monitor_learn(monitor, &monitor->scratch);
+    learn(monitor, &monitor->scratch);   /* while watching goes on, what is told apart may still change */
     monitor->baseline = monitor->scratch;
     for (size_t i = 0; i < monitor->table.n_entries; i++)
         monitor->table.entries[i].settled_period_ns = 0;

@@ -11,11 +11,16 @@ static uint64_t max_of(uint64_t a, uint64_t b)
     return a > b ? a : b;
 }
 
-/* How long a message has not been heard, though it could have been: not counted from before the watch, the baseline or the
- * bus's return, and only as far as the bus proves that it lives. */
+/* When a message could last be heard: not before the watch, the baseline or the bus's return. */
+static uint64_t heard_ns(const struct bus *bus, const struct lw_id_entry *entry)
+{
+    return max_of(max_of(entry->last_data_ns, bus->back_ns), max_of(bus->start_ns, bus->watched_from_ns));
+}
+
+/* How long a message has not been heard, though it could have been, and only as far as the bus proves that it lives. */
 static uint64_t unheard_ns(const struct bus *bus, const struct lw_id_entry *entry, uint64_t t_ns)
 {
-    uint64_t since = max_of(max_of(entry->last_data_ns, bus->back_ns), max_of(bus->start_ns, bus->watched_from_ns));
+    uint64_t since = heard_ns(bus, entry);
     uint64_t alive = bus->last_frame_ns + lw_monitor_pause_ns(bus);
     uint64_t until = t_ns < alive ? t_ns : alive;
     return until > since ? until - since : 0;
@@ -91,12 +96,19 @@ static uint8_t judge_by_past(const struct bus *bus, const struct lw_id_entry *en
     return judge_rhythm(&past, entry);
 }
 
+static void note_gone(struct lw_monitor *monitor, enum lw_happening_kind kind, const struct lw_id_entry *entry, uint64_t t_ns)
+{
+    uint64_t last_ns = heard_ns(&monitor->buses[entry->key.bus], entry);
+    lw_monitor_note_message(monitor, kind, entry, last_ns, t_ns);
+    lw_monitor_unit_gone(monitor, entry, last_ns, t_ns);
+}
+
 static void note_begun(struct lw_monitor *monitor, struct lw_id_entry *entry, uint8_t begun, uint64_t t_ns)
 {
     if (begun & LW_ABSENT) {
         entry->n_absences++;
         lw_monitor_note_went(entry, t_ns);
-        lw_monitor_note(monitor, LW_HAPPENED_ABSENT, entry->key, t_ns, 0);
+        note_gone(monitor, LW_HAPPENED_ABSENT, entry, t_ns);
     }
     if (begun & LW_PERIOD_CHANGED)
         lw_monitor_note(monitor, LW_HAPPENED_PERIOD, entry->key, t_ns, 0);
@@ -120,7 +132,7 @@ static void judge_quiet(struct lw_monitor *monitor, const struct bus *bus, struc
     lw_monitor_note_went(entry, t_ns);
     if (entry->expected == LW_NO_INDEX)
         entry->n_absences++;
-    lw_monitor_note(monitor, LW_HAPPENED_QUIET, entry->key, t_ns, 0);
+    note_gone(monitor, LW_HAPPENED_QUIET, entry, t_ns);
 }
 
 static void settle(struct lw_id_entry *entry)
@@ -148,6 +160,7 @@ static void note_shortest(uint64_t *shortest_ns, const struct bus *bus, const st
 static void judge_id(struct lw_monitor *monitor, struct bus *bus, struct lw_id_entry *entry, uint64_t t_ns)
 {
     settle(entry);
+    lw_monitor_unit_rhythm(monitor, entry);
     uint8_t conditions = entry->conditions & LW_UNEXPECTED;
     if (entry->expected != LW_NO_INDEX)
         conditions |= judge_expected(bus, entry, &monitor->baseline.ids[entry->expected], t_ns);
@@ -198,7 +211,8 @@ void lw_monitor_returned(struct lw_monitor *monitor, struct lw_id_entry *entry, 
     struct bus *bus = &monitor->buses[entry->key.bus];
     bool was_heard = entry->n_frames > 0;
     if ((entry->conditions & LW_ABSENT) || (entry->is_quiet && was_heard)) {
-        lw_monitor_note(monitor, LW_HAPPENED_RETURNED, entry->key, t_ns, 0);
+        lw_monitor_note_message(monitor, LW_HAPPENED_RETURNED, entry, 0, t_ns);
+        lw_monitor_unit_back(monitor, entry, t_ns);
         lw_monitor_note_coming(bus, t_ns);
     }
     if ((entry->conditions & (LW_ABSENT | LW_LATE)) == LW_LATE) {

@@ -58,6 +58,7 @@ static void copy_tile(const struct lw_monitor *monitor, const struct lw_id_entry
     memset(out, 0, sizeof(*out));
     out->key = entry->key;
     memcpy(out->name, expected->name, sizeof(out->name));
+    lw_monitor_unit_name(monitor, entry, out->unit);
     out->conditions = entry->conditions;
     out->is_heard = entry->n_frames > 0;
     out->is_since_mark = monitor->has_mark && out->is_heard && entry->first_seen_ns > bus->mark_ns;
@@ -155,6 +156,7 @@ void lw_monitor_snapshot(const struct lw_monitor *monitor, const struct lw_id_ke
     out->has_mark = monitor->has_mark;
     out->mark_elapsed_ns = monitor->mark_elapsed_ns;
     out->n_overflow_frames = monitor->table.n_overflow_frames;
+    out->n_overflow_units = monitor->units.n_overflow;
     out->alarms = monitor->alarms;
     memcpy(out->window_cause, monitor->window_cause, sizeof(out->window_cause));
     copy_diary(monitor, out);

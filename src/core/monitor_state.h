@@ -9,6 +9,7 @@
 #include "loomwatch/core/evidence.h"
 #include "loomwatch/core/load.h"
 #include "loomwatch/core/monitor.h"
+#include "loomwatch/core/units.h"
 #include "loomwatch/core/verdict.h"
 
 enum {
@@ -16,6 +17,7 @@ enum {
     LW_SILENCE_MIN_MS = 100,       /* a hole of the whole bus is at least this long */
     LW_SILENCE_DEFAULT_MS = 1000,  /* while no rhythm is known */
     LW_QUIET_PERIODS = 5, LW_QUIET_MIN_MS = 1000,
+    LW_SLEPT_MS = 1000,            /* a bus whose first frame comes later was asleep when the watch began */
     LW_ERRORS_HOLD_MS = 1000,      /* an error report keeps its window lit for so long */
     LW_ERRORS_OVER_MS = 2000,
     LW_LOSS_HOLD_MS = 2000,
@@ -36,6 +38,7 @@ struct bus {
     uint64_t silent_since_ns;      /* 0 = frames are coming */
     uint64_t hole_from_ns;         /* where the last hole began; 0 = none yet */
     uint64_t hole_ns;              /* all holes together */
+    uint64_t waking_ns;            /* newest of the messages that came with the bus's return; 0 = all came, or none yet */
     uint64_t shortest_period_ns;   /* of the cyclic messages that are there; 0 = none known */
     uint64_t shortest_expected_ns; /* of those in the baseline; 0 = none */
     uint64_t mark_ns, watched_from_ns;   /* start of comparison: start of the watch, or when the baseline was set */
@@ -67,6 +70,7 @@ struct lw_monitor {
     struct lw_monitor_config config;
     struct bus buses[LW_MAX_BUSES];
     struct lw_id_table table;
+    struct lw_units units;
     struct lw_baseline baseline, scratch;
     bool has_baseline, is_baseline_from_file, has_mark, has_record_failed, has_overflowed;
     uint64_t baseline_elapsed_ns, mark_elapsed_ns;
@@ -78,6 +82,23 @@ struct lw_monitor {
 /* Writes into the diary. key.bus names the bus. */
 void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, struct lw_id_key key, uint64_t t_ns,
                      uint64_t value);
+
+/* The same about a message that went or came back, with its unit. last_ns: when it was heard before that. */
+void lw_monitor_note_message(struct lw_monitor *monitor, enum lw_happening_kind kind, const struct lw_id_entry *entry,
+                             uint64_t last_ns, uint64_t t_ns);
+
+/* What the units learn of a message: first heard, missed (last heard at last_ns), back, its rhythm; and of a bus. */
+void lw_monitor_unit_new(struct lw_monitor *monitor, const struct lw_id_entry *entry, uint64_t t_ns);
+void lw_monitor_unit_gone(struct lw_monitor *monitor, const struct lw_id_entry *entry, uint64_t last_ns, uint64_t t_ns);
+void lw_monitor_unit_back(struct lw_monitor *monitor, const struct lw_id_entry *entry, uint64_t t_ns);
+void lw_monitor_unit_rhythm(struct lw_monitor *monitor, const struct lw_id_entry *entry);
+void lw_monitor_settle_units(struct lw_monitor *monitor, unsigned bus, uint64_t t_ns);
+
+/* Counts a message that came with the bus's return. */
+void lw_monitor_waking(struct lw_monitor *monitor, const struct lw_id_entry *entry, uint64_t t_ns);
+
+/* The unit of a message as people call it: its sender in the baseline, else what behaviour tells; "" if neither does. */
+char *lw_monitor_unit_name(const struct lw_monitor *monitor, const struct lw_id_entry *entry, char buf[LW_UNIT_NAME_MAX]);
 
 /* Nobody at all is heard for longer than this: it may be the bus that is silent. Early enough that no message is given up
  * before the bus is. */

@@ -110,6 +110,7 @@ static void judge(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
         lw_monitor_note(monitor, LW_HAPPENED_ERRORS_OVER, bus_key(index), t_ns, 0);
     }
     lw_monitor_judge_ids(monitor, index, t_ns);
+    lw_monitor_settle_units(monitor, index, t_ns);
     lw_monitor_judge_evidence(monitor, index, true, t_ns);
     lw_monitor_judge_windows(monitor, t_ns);
 }
@@ -146,14 +147,22 @@ void lw_monitor_advance(struct lw_monitor *monitor, unsigned index, uint64_t t_n
 void lw_monitor_heard(struct lw_monitor *monitor, unsigned index, uint64_t t_ns)
 {
     struct bus *bus = &monitor->buses[index];
-    if (bus->first_frame_ns == 0)
+    if (bus->first_frame_ns == 0) {
         bus->first_frame_ns = bus->back_ns = t_ns;
+        bool was_asleep = t_ns > bus->start_ns + LW_SLEPT_MS * (uint64_t)LW_NS_PER_MS;
+        if (was_asleep && bus->silent_since_ns == 0) {
+            bus->waking_ns = t_ns;
+            lw_monitor_note(monitor, LW_HAPPENED_WOKE, bus_key(index), t_ns, 0);
+        }
+    }
     if (bus->silent_since_ns != 0) {
         uint64_t hole = t_ns > bus->silent_since_ns ? t_ns - bus->silent_since_ns : 0;
         bus->back_ns = t_ns;
         bus->hole_from_ns = bus->silent_since_ns;
         bus->hole_ns += hole;
         bus->silent_since_ns = 0;
+        bus->waking_ns = t_ns;
+        lw_units_woke(&monitor->units, index, bus->hole_from_ns, t_ns);
         lw_monitor_note(monitor, LW_HAPPENED_SOUND, bus_key(index), t_ns, hole);
     }
     if (bus->shortest_period_ns != 0 && t_ns > bus->last_frame_ns + lw_monitor_pause_ns(bus))

@@ -8,6 +8,7 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 enum { CAPTION = 9, BITS_NOW_MS = 2000, BYTE_COLUMNS = 9, PLOT_ROWS = 3, WIDE_PLOT = 100 };
 
@@ -24,10 +25,8 @@ static void put_title(const struct lw_snapshot *snapshot, struct lw_rect row, st
     const struct lw_id_entry *entry = &snapshot->detail;
     const struct lw_expected *expected = &snapshot->detail_expected;
     bool has_name = snapshot->has_detail_expected && expected->name[0] != '\0';
-    bool has_sender = snapshot->has_detail_expected && expected->sender[0] != '\0';
-    snprintf(text, sizeof(text), "%s on %s%s%s%s%s", lw_id_text(entry->key, id), snapshot->buses[entry->key.bus].name,
-             has_name ? " · " : "", has_name ? expected->name : "", has_sender ? " · sent by " : "",
-             has_sender ? expected->sender : "");
+    snprintf(text, sizeof(text), "%s on %s%s%s", lw_id_text(entry->key, id), snapshot->buses[entry->key.bus].name,
+             has_name ? " · " : "", has_name ? expected->name : "");
     lw_grid_put_rule(grid, row, text);
 }
 
@@ -80,6 +79,34 @@ static void put_counters(const struct lw_snapshot *snapshot, struct lw_rect *rec
     caption(grid, rect, "of these", &row);
     lw_grid_print(grid, row, 0, 0, LW_ROLE_NORMAL, "remote %" PRIu64 "   FD %" PRIu64
                   "   sent by this computer %" PRIu64, entry->n_remote, entry->n_fd, entry->n_own);
+}
+
+/* Who sends it, as far as told or inferred, and what else comes from there. */
+static void put_unit(const struct lw_snapshot *snapshot, struct lw_rect *rect, struct lw_grid *grid)
+{
+    char id[LW_ID_TEXT];
+    struct lw_rect row;
+    const struct lw_tile *own = NULL;
+    caption(grid, rect, "unit", &row);
+    for (size_t i = 0; i < snapshot->n_tiles && !own; i++)
+        if (lw_id_key_equal(snapshot->tiles[i].key, snapshot->detail.key))
+            own = &snapshot->tiles[i];
+    if (!own || own->unit[0] == '\0') {
+        lw_grid_put(grid, row, 0, 0, LW_ROLE_NORMAL, "not told apart: units are known once they come or go");
+        return;
+    }
+    int x = lw_grid_put(grid, row, 0, 0, LW_ROLE_STRONG, own->unit);
+    const char *before = ", with";
+    for (size_t i = 0; i < snapshot->n_tiles; i++) {
+        const struct lw_tile *tile = &snapshot->tiles[i];
+        if (tile == own || tile->key.bus != own->key.bus || strcmp(tile->unit, own->unit) != 0)
+            continue;
+        bool has_room = x + (int)strlen(before) + LW_ID_TEXT + 1 < row.w;
+        x = lw_grid_print(grid, row, x, 0, LW_ROLE_NORMAL, "%s %s", before, has_room ? lw_id_text(tile->key, id) : "…");
+        before = "";
+        if (!has_room)
+            return;
+    }
 }
 
 /* Bars of the newest gaps; the scale is twice the period, so that a steady message is a half-high band. */
@@ -153,6 +180,7 @@ void lw_view_detail(const struct lw_snapshot *snapshot, struct lw_rect rect, str
     }
     put_title(snapshot, lw_rect_take_top(&rect, 1), grid);
     put_rhythm(snapshot, &rect, grid);
+    put_unit(snapshot, &rect, grid);
     put_counters(snapshot, &rect, grid);
     put_gaps(snapshot, &rect, grid);
     put_data(snapshot, rect, grid);

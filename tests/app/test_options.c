@@ -210,6 +210,7 @@ static void options_that_will_not_do_say_what_will(void **state)
         { "meter --pace full between=60", "--pace", "--help" }, { "stub --once drop=2", "--once", "--help" },
         { "watch 1 2 3 4 5 6 7 8 9", "at most 8", "sources" },
         { "compare --once a b", "--once", "--help" },     { "baseline can0 --json", "--json", "--help" },
+        { "explain", "explain what", "loomwatch explain trip.pcap" }, { "explain --record x trip.pcap", "--record", "--help" },
     };
     (void)state;
     for (size_t i = 0; i < N_ROWS(rows); i++) {

@@ -79,8 +79,8 @@ static void report_text_tells_the_watch(void **state)
         "Watched for 0:08.9. ", "4 of 24 expected messages absent, 0B0 first. One of: a unit lost its supply",
         "\ncan0\n", "  bit rate    500 kbit/s\n", "  adapter     error active, TEC 0, REC 0\n", "lost 0",
         "unexpected message, still there, came first.", "absent message, still there.", "0:06.0 unexpected",
-        "  0B0       cyclic   10.0 ms ", "absent  hopper lift\n", "unexpected", "  120       cyclic   20.0 ms ",
-        "4 messages absent together, 0B0 first\n",
+        "  0B0       cyclic   10.0 ms ", "absent  hopper lift  (hopper control)\n", "unexpected", "  120       cyclic   20.0 ms ",
+        "hopper control is absent: 4 messages, 0B0 first\n",
     };
     (void)state;
     report(lw_report_text);

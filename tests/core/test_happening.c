@@ -7,6 +7,8 @@
 #include "cases.h"
 #include "random_event.h"
 
+#include <stdio.h>
+
 static const uint64_t ms = 1000000;
 
 static struct lw_happening about(enum lw_happening_kind kind, uint32_t id, unsigned bus, uint64_t t_ms)
@@ -114,6 +116,79 @@ static void diary_sums_lost_frames(void **state)
                         "30 frames lost: this computer or its adapter was too slow");
 }
 
+static struct lw_happening went(uint32_t id, uint64_t t_ms, uint64_t since_ms, uint64_t period_ms, const char *unit)
+{
+    struct lw_happening happening = about(LW_HAPPENED_QUIET, id, 0, t_ms);
+    happening.since_ns = happening.until_ns = since_ms * ms;
+    happening.period_ns = period_ms * ms;
+    snprintf(happening.unit, sizeof(happening.unit), "%s", unit);
+    return happening;
+}
+
+static void diary_slow_message_that_is_missed_later_joins_its_unit(void **state)
+{
+    (void)state;
+    static const struct {
+        struct lw_happening late;
+        bool joins;
+    } rows[] = {
+        { { .t_ns = 24300 * 1000000ull, .since_ns = 19300 * 1000000ull, .period_ns = 1000 * 1000000ull }, true },
+        { { .t_ns = 24300 * 1000000ull, .since_ns = 18200 * 1000000ull, .period_ns = 1000 * 1000000ull }, false },
+        { { .t_ns = 24300 * 1000000ull, .since_ns = 20800 * 1000000ull, .period_ns = 1000 * 1000000ull }, false },
+        { { .t_ns = 24300 * 1000000ull, .since_ns = 20600 * 1000000ull, .period_ns = 1000 * 1000000ull }, true },
+    };
+    for (size_t i = 0; i < N_ROWS(rows); i++) {
+        struct lw_diary diary;
+        struct lw_happening fast = went(0x0B0, 21000, 20000, 10, ""), late = went(0x3F0, 0, 0, 0, "");
+        lw_diary_init(&diary);
+        lw_diary_add(&diary, &fast);
+        late.t_ns = rows[i].late.t_ns;
+        late.since_ns = late.until_ns = rows[i].late.since_ns;
+        late.period_ns = rows[i].late.period_ns;
+        lw_diary_add(&diary, &late);
+        assert_int_equal(diary.n_ever, rows[i].joins ? 1 : 2);
+    }
+}
+
+static void diary_names_the_unit_and_says_when_there_are_more(void **state)
+{
+    (void)state;
+    struct lw_diary diary;
+    char words[LW_HAPPENING_TEXT];
+    lw_diary_init(&diary);
+    for (unsigned i = 0; i < 5; i++) {
+        struct lw_happening happening = went(0x0B0 + i, 21000 + i, 20000, 10, "hopper control");
+        lw_diary_add(&diary, &happening);
+    }
+    const struct lw_happening *entry = lw_diary_newest(&diary, 0);
+    assert_string_equal(lw_happening_words(entry, words), "hopper control went quiet: 5 messages, 0B0 first");
+    struct lw_happening other = went(0x120, 21100, 20000, 10, "sweep control");
+    lw_diary_add(&diary, &other);
+    assert_string_equal(lw_happening_words(entry, words), "hopper control and others went quiet: 6 messages, 0B0 first");
+    struct lw_happening one = went(0x0B0, 1, 1, 10, "hopper control");
+    assert_string_equal(lw_happening_words(&one, words), "0B0 went quiet (hopper control)");
+}
+
+static void diary_counts_what_comes_with_the_bus_only_where_its_waking_is_told(void **state)
+{
+    (void)state;
+    struct lw_diary diary;
+    char words[LW_HAPPENING_TEXT];
+    struct lw_happening message = about(LW_HAPPENED_WOKE, 1, 0, 19800);
+    message.count = 0;
+    message.n_messages = 1;
+    lw_diary_init(&diary);
+    lw_diary_add(&diary, &message);
+    assert_int_equal(diary.n_ever, 0);
+    add(&diary, LW_HAPPENED_WOKE, 0, 0, 19800);
+    for (unsigned i = 0; i < 58; i++) {
+        message.t_ns = (19800 + 700 * i / 57) * ms;
+        lw_diary_add(&diary, &message);
+    }
+    assert_int_equal(diary.n_ever, 1);
+    assert_string_equal(lw_happening_words(lw_diary_newest(&diary, 0), words), "the bus woke: 58 messages in 0.7 s");
+}
+
 static void diary_ring_keeps_the_newest_and_counts_all(void **state)
 {
     (void)state;
@@ -195,6 +270,9 @@ int main(void)
         cmocka_unit_test(diary_what_came_after_a_mark_stays_after_it),
         cmocka_unit_test(diary_joins_through_other_things_in_between),
         cmocka_unit_test(diary_sums_lost_frames),
+        cmocka_unit_test(diary_slow_message_that_is_missed_later_joins_its_unit),
+        cmocka_unit_test(diary_names_the_unit_and_says_when_there_are_more),
+        cmocka_unit_test(diary_counts_what_comes_with_the_bus_only_where_its_waking_is_told),
         cmocka_unit_test(diary_ring_keeps_the_newest_and_counts_all),
         cmocka_unit_test(diary_counts_are_conserved),
         cmocka_unit_test(words_of_every_kind_are_a_sentence),

@@ -50,7 +50,8 @@ void lw_monitor_set_baseline(struct lw_monitor *monitor, const struct lw_baselin
 /* The baseline that it compares with, borrowed until the next one is taken or set; NULL = none yet. */
 const struct lw_baseline *lw_monitor_baseline(const struct lw_monitor *monitor);
 
-/* The baseline as it would be learned now; names of a present baseline are kept. */
+/* The baseline as it would be learned now, for a file; names of a present baseline are kept, and where a sender is not known
+ * the unit that behaviour tells stands there (units.h). */
 void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out);
 
 /* The recording cannot be written any more, or can again. */
@@ -58,6 +59,10 @@ void lw_monitor_set_record_failed(struct lw_monitor *monitor, bool has_failed);
 
 /* The annunciator, for its buttons. Borrowed; lives as long as the monitor. */
 struct lw_alarms *lw_monitor_alarms(struct lw_monitor *monitor);
+
+/* The diary and the verdict of a bus as they stand. Borrowed; valid until the next event or tick. */
+const struct lw_diary *lw_monitor_diary(const struct lw_monitor *monitor);
+const struct lw_verdict *lw_monitor_verdict(const struct lw_monitor *monitor, unsigned bus);
 
 /* Copies the present picture out. detail: the message to copy whole, or NULL. */
 void lw_monitor_snapshot(const struct lw_monitor *monitor, const struct lw_id_key *detail, struct lw_snapshot *out);

@@ -19,6 +19,7 @@ enum { LW_HISTORY = 60, LW_SNAPSHOT_DIARY = LW_DIARY_SIZE, LW_WORDS_TEXT = 1000 
 struct lw_tile {
     struct lw_id_key key;
     char name[LW_NAME_MAX];
+    char unit[LW_UNIT_NAME_MAX];     /* its sender in the baseline, else as behaviour tells; "" = not told apart */
     uint8_t conditions;              /* enum lw_condition */
     bool is_since_mark;              /* first heard after the mark */
     bool is_heard;                   /* false: expected, never heard on this watch */
@@ -71,6 +72,7 @@ struct lw_snapshot {
     uint64_t mark_elapsed_ns, elapsed_ns;   /* of the bus that is furthest on */
     struct lw_counts counts;
     uint64_t n_overflow_frames;
+    uint64_t n_overflow_units;       /* messages that were not told apart for want of room */
     struct lw_alarms alarms;
     struct lw_happening window_cause[LW_N_WINDOWS];   /* what lit the window; count 0 = unknown */
     size_t n_diary;

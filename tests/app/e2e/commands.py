@@ -122,6 +122,46 @@ def check_seed_repeats_and_changes():
     true(first != status(0, "watch", "--once", "--for", "3s", BENCH, "--seed", "8").stdout, "another seed says the same")
 
 
+def check_explain_tells_what_the_bench_did():
+    done = status(1, "explain", "--for", "20s", "--at", "5s", "--fault", "unplugged at hopper-control for 8s", BENCH)
+    story = " ".join(done.stdout.split())
+    moments = [r"0:00\.0 the watch begins: 35 messages in all", r"0:0(4\.9|5\.0) 4 messages went quiet together, \w+ first \(unit A\)",
+               r"0:07\.3 verdict: Messages went quiet while the rest goes on\.", r"0:08\.1 3 new messages in 0\.4 s, 6D0 first: a module joined",
+               r"0:13\.\d unit A is back: 4 messages", r"0:20\.0 the end: 35 messages\."]
+    at = 0
+    for moment in moments:
+        found = re.compile(moment).search(story, at)
+        true(found, f"no {moment} after {story[:at]!r} in {done.stdout}")
+        at = found.end()
+    true(max(map(len, done.stdout.splitlines())) < 80, "a line is wider than a terminal")
+
+
+@in_folder
+def check_explain_knows_a_baseline_and_what_the_operator_did(folder):
+    path = folder / "sweeper.baseline"
+    learn(path)
+    done = status(1, "explain", "--json", "--for", "12s", "--baseline", path, "--reading", "120 ohm", BENCH)
+    story = json.loads(done.stdout)
+    true(all(set(line) == {"at-s", "bus", "kind", "words"} for line in story), story)
+    kinds = [line["kind"] for line in story]
+    true(kinds[0] == "start" and kinds[-1] == "end" and "unexpected" in kinds and "reading" in kinds, kinds)
+    status(0, "explain", "--for", "5s", BENCH)
+
+
+def check_explain_mistakes():
+    for arguments, wanted in ((["explain"], "explain what?"), (["explain", "/nowhere.pcap"], "No such file"),
+                              (["explain", __file__], "no capture that can be read"), (["explain", "--once", BENCH], "does not go with explain")):
+        done = status(2, *arguments)
+        true(wanted in done.stderr and not done.stdout, done.stderr)
+
+
+def check_explain_of_an_empty_capture_cannot_tell():
+    with tempfile.NamedTemporaryFile(suffix=".pcap") as file:
+        file.write(bytes.fromhex("4d3cb2a1 0200 0400 00000000 00000000 ffff0000 e3000000"))
+        file.flush()
+        status(2, "explain", file.name)
+
+
 def catches(pid, number):
     caught = re.search(r"SigCgt:\s*([0-9a-f]+)", pathlib.Path(f"/proc/{pid}/status").read_text(encoding="utf-8"))
     return int(caught.group(1), 16) >> number - 1 & 1
