@@ -6,6 +6,7 @@
 
 #define UAPI "linux/can/error.h, linux/can/netlink.h"
 #define CONFINEMENT "ISO 11898-1, fault confinement"
+#define CLAIMS "linux/can/j1939.h, which names ISO 11783-5"
 #define PRACTICE "common practice, no source"
 #define REPORTED "cases reported with their cause on the kernel's CAN mailing list"
 
@@ -69,6 +70,10 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
         PRACTICE },
     [LW_FACT_NEVER_HEARD] = { 0.15, "expected, never heard", "messages of the baseline were never heard",
         "every message of the baseline was heard", "messages", PRACTICE },
+    [LW_FACT_ADDRESS_SHARED] = { 0.02, "address claimed twice", "two units claim the same unit address, and neither gives way",
+        "no two units claim one address", "address", CLAIMS },
+    [LW_FACT_NO_ADDRESS] = { 0.02, "no address left", "a unit reports that it found no free unit address", "no unit is without an address",
+        "address", CLAIMS },
     [LW_FACT_JUST_BEGUN] = { 0.05, "just begun", "the watch has only begun", "the watch has lasted a while", "s", PRACTICE },
     [LW_FACT_TROUBLE] = { 0.60, "trouble now", "there is trouble", "there is no trouble", "s", PRACTICE },
     [LW_FACT_FROM_START] = { 0.30, "from the start", "it was so from the start", "there was good traffic before it", "", PRACTICE },

@@ -171,6 +171,9 @@ static void judge_units(const struct scene *scene)
     say(scene, LW_FACT_MUTE, around->plugged_ns != 0 && (around->is_heard_since_plugged || waited_ns > MUTE_MS * ms),
         !around->is_heard_since_plugged, (double)waited_ns / 1e9, around->plugged_ns);
     say(scene, LW_FACT_NEVER_HEARD, true, around->n_never_heard > 0, around->n_never_heard, 0);
+    const struct lw_claim_trouble *claims = &around->claims;
+    say(scene, LW_FACT_ADDRESS_SHARED, claims->is_known, claims->n_shared > 0, claims->address, claims->since_ns);
+    say(scene, LW_FACT_NO_ADDRESS, claims->is_known, claims->n_without > 0, claims->address, claims->since_ns);
 }
 
 /* Whether what began then began after something was changed. A change may also be marked just after its harm began. */

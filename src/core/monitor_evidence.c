@@ -17,6 +17,14 @@ void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns)
     bus->returned_ns = t_ns;
 }
 
+void lw_monitor_note_claim(struct lw_monitor *monitor, unsigned index, const struct lw_frame *frame, uint64_t t_ns)
+{
+    struct lw_clash clash = lw_claims_frame(&monitor->buses[index].claims, frame, t_ns);
+    uint64_t value = (uint64_t)clash.kind << 16 | (uint64_t)clash.address << 8 | clash.moved_to;
+    if (clash.kind != LW_CLASH_NONE)
+        lw_monitor_note(monitor, LW_HAPPENED_ADDRESS, lw_frame_key(frame, index), t_ns, value);
+}
+
 static bool may_be_quiet(const struct lw_monitor *monitor, const struct lw_id_entry *entry)
 {
     return monitor->has_baseline && entry->expected != LW_NO_INDEX && monitor->baseline.ids[entry->expected].may_pause;
@@ -102,6 +110,7 @@ static void look_around(const struct lw_monitor *monitor, unsigned index, struct
     *out = (struct lw_surroundings){
         .controller = &bus->controller, .has_ended = bus->has_ended, .start_ns = bus->start_ns,
         .silent_since_ns = bus->silent_since_ns, .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
+        .claims = lw_claims_trouble(&bus->claims, bus->now_ns),
         .bit_rate_bps = bus->load.bit_rate_bps != 0 ? LW_KNOWN(bus->load.bit_rate_bps) : LW_UNKNOWN,
     };
     uint32_t most_hz = 0, all_hz = 0;

@@ -143,4 +143,9 @@ const struct lw_cause_info lw_causes[LW_N_CAUSES] = {
         "compare its part number and its configuration with what this machine needs", .pictures = IN(STRANGER) | IN(QUIET), .weight = 4,
         .signs = { ALWAYS(NEWCOMER), ALWAYS(NEVER_HEARD), NEVER(MANY_ERRORS) },
         .outcomes = { METER(OHM_60, H_OK, L_OK), UNPLUG(STAYS), WAKE(STAYS), WIGGLE(STAYS), RATE(STAYS) }, .source = practice },
+    [LW_CAUSE_SAME_ADDRESS] = { "same-address", "two units claim the same address: two of a kind, or one set wrong",
+        "unplug the newcomer, or give it another address", .pictures = IN(NO_ADDRESS), .weight = 8,
+        .signs = { MOSTLY(ADDRESS_SHARED), NEVER(MANY_ERRORS) }, .proof = { ALWAYS(ADDRESS_SHARED) },
+        .outcomes = { METER(OHM_60, H_OK, L_OK), UNPLUG(HEALS), WAKE(STAYS), WIGGLE(STAYS), RATE(STAYS) },
+        .source = "linux/can/j1939.h, which names ISO 11783-5" },
 };

@@ -6,6 +6,7 @@
 #ifndef LOOMWATCH_CORE_EVIDENCE_H
 #define LOOMWATCH_CORE_EVIDENCE_H
 
+#include "loomwatch/core/claims.h"
 #include "loomwatch/core/controller.h"
 
 enum lw_fact {
@@ -23,7 +24,7 @@ enum lw_fact {
     LW_FACT_DOUBLED, LW_FACT_FULL, LW_FACT_HOG,
     /* Units, as far as their messages tell. */
     LW_FACT_QUIET_GROUP, LW_FACT_MOST_QUIET, LW_FACT_CAME_BACK, LW_FACT_COMES_AND_GOES, LW_FACT_NEWCOMER,
-    LW_FACT_MUTE, LW_FACT_NEVER_HEARD,
+    LW_FACT_MUTE, LW_FACT_NEVER_HEARD, LW_FACT_ADDRESS_SHARED, LW_FACT_NO_ADDRESS,
     /* How it began, and whether it is over. */
     LW_FACT_JUST_BEGUN, LW_FACT_TROUBLE, LW_FACT_FROM_START, LW_FACT_AFTER_CHANGE, LW_FACT_OUT_OF_THE_BLUE, LW_FACT_HEALED,
     LW_N_FACTS,
@@ -99,6 +100,7 @@ struct lw_surroundings {
     unsigned n_doubled, n_never_heard, n_new; /* messages: twice as often; expected but never heard; new since mark or baseline */
     uint64_t plugged_ns;                      /* when something was marked as plugged in; 0 = never */
     bool is_heard_since_plugged;              /* a message was new, or came back, since then */
+    struct lw_claim_trouble claims;
     uint32_t hog_permille;                    /* share of the frames that one message has */
 };
 

@@ -17,7 +17,7 @@ enum lw_happening_kind {
     LW_HAPPENED_STATE, LW_HAPPENED_ERRORS, LW_HAPPENED_NO_ACKNOWLEDGE, LW_HAPPENED_ERRORS_OVER, LW_HAPPENED_RESTARTED,
     LW_HAPPENED_LOSS, LW_HAPPENED_LINK_DOWN, LW_HAPPENED_LINK_UP, LW_HAPPENED_LINK_GONE, LW_HAPPENED_LINK_BACK,
     LW_HAPPENED_SILENT, LW_HAPPENED_SOUND, LW_HAPPENED_LOAD, LW_HAPPENED_TABLE_FULL, LW_HAPPENED_RECORD_FAILED,
-    LW_HAPPENED_VERDICT, LW_HAPPENED_READING,
+    LW_HAPPENED_VERDICT, LW_HAPPENED_READING, LW_HAPPENED_ADDRESS,
     LW_N_HAPPENINGS,
 };
 
@@ -29,7 +29,8 @@ struct lw_happening {
     uint8_t kind;            /* enum lw_happening_kind */
     uint32_t count;          /* how many of them, at least 1 */
     uint64_t value;          /* state, lost frames, silence in ns, permille; of a verdict picture, confidence and
-                                cause, a byte each; enum lw_mark */
+                                cause, a byte each; enum lw_mark; of a struct lw_clash kind, address and
+                                moved_to, a byte each */
 };
 
 /* The value of LW_HAPPENED_READING: thousandths of ohm or volt << 8 | enum lw_measurement. */
