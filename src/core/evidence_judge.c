@@ -141,7 +141,7 @@ static void judge_traffic(const struct scene *scene)
     say(scene, LW_FACT_OTHERS_NOW, true, is_recent(scene, evidence->last_frame_ns, 1000) && around->silent_since_ns == 0,
         recent->frames, evidence->last_frame_ns);
     uint64_t n_before = evidence->is_in_trouble ? evidence->n_heard_at_trouble : evidence->n_heard;
-    say(scene, LW_FACT_OTHERS_BEFORE, true, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
+    say(scene, LW_FACT_OTHERS_BEFORE, n_before == 0 || n_before >= FEW_FRAMES, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
     say(scene, LW_FACT_OWN_SENT, true, is_recent(scene, evidence->last_own_ns, 1000), recent->own, evidence->last_own_ns);
     say(scene, LW_FACT_SILENT, true, around->silent_since_ns != 0, 0, evidence->last_frame_ns);
     say(scene, LW_FACT_FEWER_FRAMES, evidence->usual_hz >= 2, recent->frames < 0.5 * evidence->usual_hz, recent->frames,

@@ -63,6 +63,8 @@ static struct playback played(const char *name, uint32_t bit_rate_bps)
     assert_non_null(play.monitor);
     snprintf(path, sizeof(path), "%s/%s.pcap", getenv("LW_CAPTURES"), name);
     struct capture_session session = session_open_path(path, &options);
+    if (session.error)
+        print_message("  %s\n", session.message);
     assert_int_equal(session.error, 0);
     int n;
     while ((n = session_read(&session, UINT64_MAX / 4, events, N_ROWS(events))) >= 0)
@@ -122,7 +124,8 @@ static void captures_a_hole_is_of_the_whole_bus_and_leaves_nothing_new(void **st
 {
     struct playback play = played("car-with-hole", 500000);
     (void)state;
-    tell(&play);
+    if (play.n_troubles != 1)
+        tell(&play);
     assert_int_equal(play.n_troubles, 1);
     assert_int_equal(play.picture[0], LW_PICTURE_SILENT);
     assert_true(has_words("the whole bus fell silent"));
@@ -138,18 +141,27 @@ static void captures_a_power_cycle_is_a_group_that_went_quiet(void **state)
 {
     struct playback play = played("car-power-cycle", 500000);
     (void)state;
-    tell(&play);
     assert_true(has_words("went quiet together"));
     assert_int_equal(play.picture[play.n_troubles - 1], LW_PICTURE_QUIET);
     assert_false(play.was_certain);
     lw_monitor_destroy(play.monitor);
 }
 
+/* Looked up in the file: units stop at 30 s, nothing at all from 33.77 to 39.51 s, units stop again at 39.5 s. */
 static void captures_of_a_machine_tell_its_hole_and_units_that_go(void **state)
 {
+    static const struct { uint8_t picture; unsigned from_ms, to_ms; } wanted[] = {
+        { LW_PICTURE_QUIET, 30900, 31400 }, { LW_PICTURE_SILENT, 33800, 34500 }, { LW_PICTURE_QUIET, 40500, 41000 },
+    };
     struct playback play = played("machine-29bit", 250000);
     (void)state;
-    tell(&play);
+    if (play.n_troubles != N_ROWS(wanted))
+        tell(&play);
+    assert_int_equal(play.n_troubles, N_ROWS(wanted));
+    for (size_t i = 0; i < N_ROWS(wanted); i++) {
+        assert_int_equal(play.picture[i], wanted[i].picture);
+        assert_in_range(play.trouble_ms[i], wanted[i].from_ms, wanted[i].to_ms);
+    }
     assert_false(play.was_certain);
     assert_false(lw_pictures[snapshot.buses[0].verdict.picture].is_trouble);
     assert_false(has_words("claim address"));
@@ -161,7 +173,6 @@ static void captures_two_units_claim_one_address_and_one_moves(void **state)
 {
     struct playback play = played("boat-power-on", 250000);
     (void)state;
-    tell(&play);
     assert_true(has_words("two units claim address 22"));
     assert_true(has_words("of the units that claimed address 22 one moved to 23"));
     assert_int_equal(told(LW_HAPPENED_ADDRESS), 2);
