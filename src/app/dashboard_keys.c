@@ -54,25 +54,31 @@ static void toggle_pause(struct lw_dashboard *dashboard)
     state->n_behind = state->behind_ns = 0;
 }
 
+static void go_back(struct lw_view_state *state)
+{
+    switch (state->page) {
+    case LW_PAGE_WATCH:
+        state->has_choice = false;
+        state->filter[0] = '\0';
+        break;
+    case LW_PAGE_DETAIL: state->page = LW_PAGE_WATCH; break;
+    case LW_PAGE_HELP: state->page = state->page_under_help; break;
+    default: state->page = state->page_before; break;
+    }
+}
+
+/* A page's own key leaves it, too. Help lies over any page; bench, diary and adapter over the watch or a message. */
 static void go_to(struct lw_view_state *state, enum lw_page page)
 {
     if (state->page == page) {
-        state->page = state->page_before;
+        go_back(state);
         return;
     }
-    if (state->page == LW_PAGE_WATCH || state->page == LW_PAGE_DETAIL)
+    if (page == LW_PAGE_HELP)
+        state->page_under_help = state->page;
+    else if (state->page == LW_PAGE_WATCH || state->page == LW_PAGE_DETAIL)
         state->page_before = state->page;
     state->page = page;
-}
-
-static void go_back(struct lw_view_state *state)
-{
-    if (state->page == LW_PAGE_WATCH) {
-        state->has_choice = false;
-        state->filter[0] = '\0';
-    } else {
-        state->page = state->page == LW_PAGE_DETAIL ? LW_PAGE_WATCH : state->page_before;
-    }
 }
 
 /* Enter on the wall: open the chosen message, or the one that most needs a look. */

@@ -61,27 +61,26 @@ static unsigned lesser(uint64_t a, unsigned b)
     return a < b ? (unsigned)a : b;
 }
 
-/* quantum: of the edge, counted from the sync segment's. Before the sample point it is the phase error; behind it, what is
- * missing to the next sync segment is. */
+/* Before the sample point the quantum of the edge is the phase error; behind it, what is missing to the next sync segment. */
 static void resynchronise(struct lw_bit_clock *clock, uint64_t quantum)
 {
     unsigned before = clock->before_sample[clock->rate], sjw = clock->sjw[clock->rate];
     uint64_t length = before + (uint64_t)clock->after_sample[clock->rate], tq_ps = clock->tq_ps[clock->rate];
-    if (quantum < before) {
-        if (clock->is_synchronised || quantum == 0)
-            return;
+    if (quantum < before)
         place_bit(clock, clock->bit_start_ps + lesser(quantum, sjw) * tq_ps);
-        clock->is_synchronised = true;
-    } else if (quantum < length && !clock->is_next_synchronised) {
+    else if (quantum < length)
         clock->end_ps -= lesser(length - quantum, sjw) * tq_ps;
-        clock->is_next_synchronised = true;
-    }
 }
 
 void lw_bit_clock_edge(struct lw_bit_clock *clock, uint64_t edge_ps, bool is_hard)
 {
     uint64_t tq_ps = clock->tq_ps[clock->rate];
     uint64_t quantum = edge_ps > clock->bit_start_ps ? (edge_ps - clock->bit_start_ps) / tq_ps : 0;
+    bool is_sampled = quantum >= clock->before_sample[clock->rate];
+    bool *is_used = is_sampled ? &clock->is_next_synchronised : &clock->is_synchronised;
+    if (*is_used)
+        return;
+    *is_used = true;
     if (!is_hard) {
         resynchronise(clock, quantum);
         return;

@@ -16,6 +16,7 @@ static bool create_nodes(struct lw_sim *sim)
         node->mac = lw_mac_create(&options);
         node->is_plugged = unit->is_plugged;
         node->is_powered = true;
+        node->rest_ns = node->wake_ns = LW_NEVER;
         node->next_ps = node->boot_ns = node->restart_ns = sim->bit_due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
         if (!node->mac)
             return false;
@@ -86,6 +87,7 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
         const struct lw_sim_node *node = &sim->nodes[i];
         soonest = node->boot_ns < soonest ? node->boot_ns : soonest;
         soonest = node->restart_ns < soonest ? node->restart_ns : soonest;
+        soonest = lw_sim_sleep_next_ns(node) < soonest ? lw_sim_sleep_next_ns(node) : soonest;
     }
     return to_ps(soonest);
 }
@@ -109,6 +111,19 @@ static uint64_t next_due(struct lw_sim *sim, int *unit)
     return soonest;
 }
 
+/* What waited is stale by now: Linux gives up the frames in the controller and starts that anew (can_restart in
+ * drivers/net/can/dev/dev.c, from memory), and so does the software of units (common practice, no source). */
+static void restart(struct lw_sim *sim, unsigned unit, uint64_t now_ns)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    node->restart_ns = LW_NEVER;
+    lw_mac_drop_queue(node->mac);
+    lw_mac_restart(node->mac);
+    if ((int)unit == sim->adapter_unit)
+        lw_adapter_restart(&sim->adapter, now_ns);
+    lw_sim_node_wake(sim, unit);
+}
+
 static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)
 {
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
@@ -116,14 +131,10 @@ static void boot_and_restart(struct lw_sim *sim, uint64_t now_ns)
         if (node->boot_ns <= now_ns) {
             node->boot_ns = LW_NEVER;
             lw_messages_start(&sim->messages, i, now_ns);
+            lw_sim_sleep_begin(sim, i, now_ns);
         }
-        if (node->restart_ns <= now_ns) {
-            node->restart_ns = LW_NEVER;
-            lw_mac_restart(node->mac);
-            if ((int)i == sim->adapter_unit)
-                lw_adapter_restart(&sim->adapter, now_ns);
-            lw_sim_node_wake(sim, i);
-        }
+        if (node->restart_ns <= now_ns)
+            restart(sim, i, now_ns);
     }
 }
 
@@ -149,6 +160,7 @@ static void do_due(struct lw_sim *sim, int unit)
     sim->is_other_stale = true;
     lw_sim_take_steps(sim, now_ns);
     lw_sim_damage_due(sim, now_ns);
+    lw_sim_sleep_due(sim, now_ns);
     boot_and_restart(sim, now_ns);
     release_messages(sim, now_ns);
     if (lw_adapter_due_ns(&sim->adapter) <= now_ns)

@@ -41,7 +41,7 @@ static enum lw_transceiver transceiver_of(const struct lw_sim *sim, unsigned uni
         return LW_TRANSCEIVER_UNPLUGGED;
     if (!sim->is_supply_on || !node->is_powered || has(sim, unit, LW_DAMAGE_UNPOWERED) || has(sim, unit, LW_DAMAGE_RESET))
         return LW_TRANSCEIVER_UNPOWERED;
-    if (has(sim, unit, LW_DAMAGE_STANDBY) || has(sim, unit, LW_DAMAGE_ASLEEP))
+    if (node->is_asleep || has(sim, unit, LW_DAMAGE_STANDBY) || has(sim, unit, LW_DAMAGE_ASLEEP))
         return LW_TRANSCEIVER_STANDBY;
     return LW_TRANSCEIVER_NORMAL;
 }
@@ -50,7 +50,7 @@ static enum lw_transceiver transceiver_of(const struct lw_sim *sim, unsigned uni
 static bool should_run(const struct lw_sim *sim, unsigned unit, enum lw_transceiver transceiver)
 {
     return transceiver == LW_TRANSCEIVER_NORMAL
-        || (transceiver == LW_TRANSCEIVER_STANDBY && !has(sim, unit, LW_DAMAGE_ASLEEP));
+        || (transceiver == LW_TRANSCEIVER_STANDBY && !sim->nodes[unit].is_asleep && !has(sim, unit, LW_DAMAGE_ASLEEP));
 }
 
 static void set_wires(struct lw_sim *sim, const enum lw_transceiver transceivers[LW_PLANT_MAX_UNITS])
@@ -97,8 +97,11 @@ void lw_sim_apply_damage(struct lw_sim *sim)
 {
     sim->is_other_stale = true;
     enum lw_transceiver transceivers[LW_PLANT_MAX_UNITS];
-    for (unsigned i = 0; i < sim->plant.n_units; i++)
+    for (unsigned i = 0; i < sim->plant.n_units; i++) {
         transceivers[i] = transceiver_of(sim, i);
+        if (transceivers[i] >= LW_TRANSCEIVER_UNPOWERED)
+            lw_sim_sleep_forget(sim, i);
+    }
     set_wires(sim, transceivers);
     damage_messages(sim);
     run_units(sim, transceivers);

@@ -54,6 +54,8 @@ static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
     meter_drivers(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
     lw_sim_look_ahead(sim);
+    if (is_dominant && sim->n_asleep > 0)
+        lw_sim_sleep_hear(sim);
 }
 
 static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
@@ -133,6 +135,7 @@ static void reset_controller(struct lw_sim *sim, unsigned unit)
     node->is_listen_only = should_listen_only(sim, unit);
     struct lw_mac_options options = { node->is_listen_only, plant->is_one_shot, plant->data_timing.tq_ps != 0 };
     lw_mac_reset(node->mac, &options);
+    node->restart_ns = LW_NEVER;
     set_clock(sim, unit);
     node->was_recessive = true;
     set_ears(sim, unit);
@@ -206,7 +209,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
         return;
     bool is_hard = lw_mac_wants_hard_sync(node->mac);
     lw_bit_clock_edge(&node->clock, edge_ps, is_hard);
-    if (is_hard)
+    if (is_hard && node->clock.sample_ps > edge_ps)      /* not refused: the bit has begun anew */
         node->phase = LW_PHASE_BEFORE_SAMPLE;
     if (node->phase == LW_PHASE_BEFORE_SAMPLE)
         due_at(sim, unit, node->clock.sample_ps);
@@ -230,33 +233,63 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
     look_ahead(sim, unit);
 }
 
-/* A trace holds one frame as one unit saw it, from its start of frame on. */
-static void trace_bit(struct lw_sim *sim, unsigned unit, bool is_dominant, unsigned reports)
+void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from)
+{
+    to->n = from->n;
+    to->begins_ns = from->begins_ns;
+    memcpy(to->bits, from->bits, from->n * sizeof(from->bits[0]));
+}
+
+static void end_trace(struct lw_sim_trace *trace)
+{
+    if (!trace->is_running)
+        return;
+    trace->is_running = false;
+    lw_sim_copy_trace(&trace->last, &trace->running);
+    if (trace->has_error)
+        lw_sim_copy_trace(&trace->last_error, &trace->running);
+}
+
+static void begin_trace(struct lw_sim *sim)
 {
     struct lw_sim_trace *trace = &sim->trace;
-    const struct lw_sim_node *node = &sim->nodes[unit];
-    enum lw_mac_field field = lw_mac_last_field(node->mac);
-    if (reports & LW_MAC_FRAME_BEGINS) {
-        if (trace->is_running && trace->n > 0) {
-            memcpy(trace->last, trace->bits, trace->n * sizeof(trace->bits[0]));
-            trace->n_last = trace->n;
-        }
-        trace->n = 0;
-        trace->is_running = true;
-    }
-    if (!trace->is_running || trace->n == LW_TRACE_BITS || field == LW_IN_IDLE || field == LW_IN_JOINING)
-        return;
+    trace->is_running = true;
+    trace->has_error = false;
+    trace->running.n = 0;
+    trace->running.begins_ns = lw_sim_ns(sim);
+}
+
+static struct lw_trace_bit traced_bit(const struct lw_sim_node *node, bool is_dominant, unsigned reports)
+{
     uint64_t length_ps = node->clock.end_ps - node->clock.bit_start_ps;
-    trace->bits[trace->n++] = (struct lw_trace_bit){
-        .field = (uint8_t)field, .is_dominant = is_dominant, .is_stuff = lw_mac_last_was_stuff(node->mac),
-        .is_driven = node->is_driving, .has_error = (reports & LW_MAC_ERROR) != 0,
+    return (struct lw_trace_bit){
+        .field = (uint8_t)lw_mac_last_field(node->mac), .is_dominant = is_dominant,
+        .is_stuff = lw_mac_last_was_stuff(node->mac), .is_driven = node->is_driving,
+        .has_error = (reports & LW_MAC_ERROR) != 0,
         .sample_permille =
             (uint16_t)(length_ps > 0 ? (node->clock.sample_ps - node->clock.bit_start_ps) * 1000 / length_ps : 0),
     };
-    if (reports & (LW_MAC_RECEIVED | LW_MAC_SENT)) {
-        trace->frame = *lw_mac_frame(node->mac);
-        trace->has_frame = true;
+}
+
+/* A trace holds one frame as one unit saw it, from its start of frame on, be that all it came to. */
+static void trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports)
+{
+    struct lw_sim_trace *trace = &sim->trace;
+    enum lw_mac_field field = lw_mac_last_field(node->mac);
+    bool is_cut_short = field == LW_IN_SOF && reports & LW_MAC_ERROR;
+    if (reports & LW_MAC_FRAME_BEGINS || is_cut_short) {
+        end_trace(trace);
+        begin_trace(sim);
     }
+    if (!trace->is_running)
+        return;
+    bool is_over = field == LW_IN_IDLE || field == LW_IN_JOINING;
+    if (!is_over) {
+        trace->has_error |= (reports & LW_MAC_ERROR) != 0;
+        trace->running.bits[trace->running.n++] = traced_bit(node, is_dominant, reports);
+    }
+    if (is_over || reports & LW_MAC_BUS_OFF || trace->running.n == LW_TRACE_BITS)
+        end_trace(trace);
 }
 
 static void count_reports(struct lw_sim_node *node, unsigned reports)
@@ -280,10 +313,11 @@ static void sample(struct lw_sim *sim, unsigned unit, bool is_dominant)
         lw_bit_clock_switch_rate(&node->clock, lw_mac_rate(node->mac));
     expect_next(sim, unit);
     if (unit == sim->trace.unit)
-        trace_bit(sim, unit, is_dominant, reports);
+        trace_bit(sim, node, is_dominant, reports);
     if (reports == 0)
         return;
     count_reports(node, reports);
+    node->heard_ns = lw_sim_ns(sim);
     sim->is_other_stale = true;
     if ((int)unit == sim->adapter_unit)
         lw_adapter_report(&sim->adapter, reports, lw_mac_error(node->mac), lw_mac_confinement(node->mac),

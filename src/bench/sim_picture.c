@@ -32,7 +32,7 @@ static void picture_unit(const struct lw_sim *sim, unsigned unit, struct lw_benc
     out->is_plugged = node->is_plugged && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_UNPLUGGED, &value);
     out->is_powered = sim->is_supply_on && node->is_powered && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_UNPOWERED, &value);
     out->is_standby = lw_sim_is_damaged(sim, unit, LW_DAMAGE_STANDBY, &value);
-    out->is_asleep = lw_sim_is_damaged(sim, unit, LW_DAMAGE_ASLEEP, &value);
+    out->is_asleep = node->is_asleep || lw_sim_is_damaged(sim, unit, LW_DAMAGE_ASLEEP, &value);
     out->is_swapped = lw_sim_is_damaged(sim, unit, LW_DAMAGE_SWAPPED, &value);
     out->is_adapter = plant->is_adapter;
     out->is_terminated = (plant->own_ohm != 0 && !lw_sim_is_damaged(sim, unit, LW_DAMAGE_NO_TERMINATOR, &value))
@@ -96,13 +96,12 @@ static void picture_trace(struct lw_sim *sim, unsigned unit, struct lw_bench_pic
     if (trace->unit != unit && unit < sim->plant.n_units) {
         memset(trace, 0, sizeof(*trace));
         trace->unit = unit;
+        trace->since_ns = lw_sim_ns(sim);
     }
-    bool has_last = trace->n_last > 0;
     out->trace_unit = trace->unit;
-    out->n_trace = has_last ? trace->n_last : trace->n;
-    memcpy(out->trace, has_last ? trace->last : trace->bits, out->n_trace * sizeof(out->trace[0]));
-    out->trace_frame = trace->frame;
-    out->has_trace_frame = trace->has_frame;
+    out->trace_since_ns = trace->since_ns;
+    lw_sim_copy_trace(&out->trace, &trace->last);
+    lw_sim_copy_trace(&out->error_trace, &trace->last_error);
 }
 
 void lw_sim_picture(struct lw_sim *sim, unsigned trace_unit, struct lw_bench_picture *out)

@@ -35,6 +35,10 @@ struct lw_sim_node {
     uint64_t edge_ps;                /* the last RXD edge that was used */
     uint64_t boot_ns;                /* when its messages begin; LW_NEVER: they have, or it is off */
     uint64_t restart_ns;             /* when bus off recovery is asked for */
+    uint64_t heard_ns;               /* when its controller last had something to tell: a frame, an error */
+    uint64_t rest_ns;                /* its application stops, or, once it has, it may fall asleep: see sim_sleep.c */
+    uint64_t wake_ns;                /* when a sleeping one runs again */
+    bool is_stopped, is_asleep;      /* its application; the unit */
     struct lw_sim_unit facts;
 };
 
@@ -46,14 +50,12 @@ struct lw_sim_damage {
     uint64_t n_toggles;
 };
 
-/* The frame that a unit saw last, bit by bit, and the one under way. */
+/* The frames that a unit saw last, bit by bit, and the one under way. */
 struct lw_sim_trace {
     unsigned unit;
-    unsigned n, n_last;
-    bool is_running;
-    struct lw_trace_bit bits[LW_TRACE_BITS], last[LW_TRACE_BITS];
-    struct lw_frame frame;
-    bool has_frame;
+    uint64_t since_ns;
+    bool is_running, has_error;
+    struct lw_bench_trace running, last, last_error;
 };
 
 /* For the averaging meter: how long anybody drove, and who drove last. */
@@ -69,6 +71,7 @@ struct lw_sim {
     uint64_t seed;
     uint64_t now_ps;
     int adapter_unit;
+    unsigned n_asleep;
     bool is_supply_on;
     struct lw_wires *wires;
     struct lw_messages messages;
@@ -93,7 +96,18 @@ void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
 void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
 void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
+void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from);   /* only the bits there are */
 void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+
+/* sim_sleep.c: units that stop, sleep, and are woken. */
+void lw_sim_sleep_begin(struct lw_sim *sim, unsigned unit, uint64_t now_ns);   /* its application has begun */
+void lw_sim_sleep_forget(struct lw_sim *sim, unsigned unit);     /* it lost its supply: it will begin anew */
+void lw_sim_sleep_hear(struct lw_sim *sim);                      /* somebody has begun to drive dominant */
+void lw_sim_sleep_due(struct lw_sim *sim, uint64_t now_ns);
+static inline uint64_t lw_sim_sleep_next_ns(const struct lw_sim_node *node)
+{
+    return node->rest_ns < node->wake_ns ? node->rest_ns : node->wake_ns;
+}
 
 /* sim_damage.c: what holds now, and its effect on wires and units. */
 void lw_sim_apply_damage(struct lw_sim *sim);                    /* something began, ended or toggled, or a person did something */

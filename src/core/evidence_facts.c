@@ -66,7 +66,7 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
     [LW_FACT_CAME_BACK] = { 0.20, "came back", "messages that were quiet came back", "none came back", "messages", PRACTICE },
     [LW_FACT_COMES_AND_GOES] = { 0.10, "comes and goes", "messages go and come back again and again", "nothing comes and goes", "times", PRACTICE },
     [LW_FACT_NEWCOMER] = { 0.40, "newcomer", "there are new messages", "there are no new messages", "messages", PRACTICE },
-    [LW_FACT_MUTE] = { 0.20, "newcomer is mute", "something was plugged in, and nothing new is heard", "what was plugged in is heard", "s after",
+    [LW_FACT_MUTE] = { 0.50, "newcomer is mute", "something was plugged in, and nothing new is heard", "what was plugged in is heard", "s after",
         PRACTICE },
     [LW_FACT_NEVER_HEARD] = { 0.15, "expected, never heard", "messages of the baseline were never heard",
         "every message of the baseline was heard", "messages", PRACTICE },

@@ -32,16 +32,23 @@ double lw_cause_ratio(enum lw_cause cause, enum lw_fact fact, enum lw_answer ans
     return answer == LW_ANSWER_YES ? yes / usual : (1 - yes) / (1 - usual);
 }
 
+const struct lw_meter_reading *lw_verdict_reading(const struct lw_readings *readings, enum lw_measurement kind)
+{
+    for (unsigned i = readings->n; i-- > 0;)
+        if (readings->all[i].kind == kind)
+            return &readings->all[i];
+    return NULL;
+}
+
 /* The newest reading of each kind. */
 static double weigh_readings(enum lw_cause cause, const struct lw_readings *readings)
 {
     double weight = 1;
-    for (int kind = 0; kind < LW_N_MEASUREMENTS; kind++)
-        for (unsigned i = readings->n; i-- > 0;)
-            if (readings->all[i].kind == kind) {
-                weight *= lw_verdict_outcome(cause, (enum lw_check)kind, lw_reading_range(&readings->all[i])) * LW_READING_RANGES;
-                break;
-            }
+    for (int kind = 0; kind < LW_N_MEASUREMENTS; kind++) {
+        const struct lw_meter_reading *reading = lw_verdict_reading(readings, (enum lw_measurement)kind);
+        if (reading)
+            weight *= lw_verdict_outcome(cause, (enum lw_check)kind, lw_reading_range(reading)) * LW_READING_RANGES;
+    }
     return weight;
 }
 
@@ -96,7 +103,7 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
 {
     double probabilities[LW_N_CAUSES];
     memset(out, 0, sizeof(*out));
-    enum lw_picture picture = lw_verdict_picture(facts);
+    enum lw_picture picture = lw_verdict_picture(facts, readings);
     out->picture = (uint8_t)picture;
     weigh(facts, readings, picture, probabilities);
     name_causes(probabilities, out);

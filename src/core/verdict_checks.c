@@ -49,10 +49,7 @@ static double information(const double probabilities[LW_N_CAUSES], enum lw_check
 
 static bool was_read(const struct lw_readings *readings, int check)
 {
-    for (unsigned i = 0; i < readings->n; i++)
-        if (readings->all[i].kind == check)
-            return true;
-    return false;
+    return check < LW_N_MEASUREMENTS && lw_verdict_reading(readings, (enum lw_measurement)check);
 }
 
 /* Where nothing was plugged in, there is nothing to unplug. */

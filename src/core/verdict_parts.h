@@ -7,8 +7,11 @@
 
 #include "loomwatch/core/verdict.h"
 
-/* What happens, by the facts. */
-enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts);
+/* What happens, by the facts; where they tell of no trouble, by the meter. */
+enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings);
+
+/* The newest reading of a measurement, or NULL. */
+const struct lw_meter_reading *lw_verdict_reading(const struct lw_readings *readings, enum lw_measurement kind);
 
 /* The check expected to tell most about which of the causes it is; bits: how much. -1: none tells anything. */
 int lw_verdict_check(const double probabilities[LW_N_CAUSES], const struct lw_fact_value *facts, const struct lw_readings *readings,

@@ -22,6 +22,7 @@ const struct lw_picture_info lw_pictures[LW_N_PICTURES] = {
     [LW_PICTURE_DOUBLED] = { "doubled", "A message comes twice as often as it should", true },
     [LW_PICTURE_COMES_AND_GOES] = { "comes-and-goes", "Messages go and come back again and again", true },
     [LW_PICTURE_QUIET] = { "quiet", "Messages went quiet while the rest goes on", true },
+    [LW_PICTURE_ODD_READING] = { "odd-reading", "The meter does not read what a bus as it should be has", true },
     [LW_PICTURE_MUTE] = { "mute", "What was plugged in is not heard; the rest goes on", true },
     [LW_PICTURE_STRANGER] = { "stranger", "Something new talks, but what this machine expects is not there", true },
     [LW_PICTURE_RETURNED] = { "returned", "Messages were gone and are back", false },
@@ -90,10 +91,27 @@ static bool holds(const struct rule *rule, const struct lw_fact_value *facts)
     return true;
 }
 
-enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts)
+static bool is_odd(const struct lw_readings *readings)
+{
+    for (int kind = 0; kind < LW_N_MEASUREMENTS; kind++) {
+        const struct lw_meter_reading *reading = lw_verdict_reading(readings, (enum lw_measurement)kind);
+        if (reading && lw_reading_range(reading) != LW_READING_NORMAL)
+            return true;
+    }
+    return false;
+}
+
+/* Pictures that leave room for what the meter says: no trouble, or the silence of a supply that is off for measuring. */
+static bool is_calm(enum lw_picture picture)
+{
+    return !lw_pictures[picture].is_trouble || picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;
+}
+
+enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings)
 {
     size_t i = 0;
     while (!holds(&rules[i], facts))
         i++;
-    return (enum lw_picture)rules[i].picture;
+    enum lw_picture picture = (enum lw_picture)rules[i].picture;
+    return is_calm(picture) && is_odd(readings) ? LW_PICTURE_ODD_READING : picture;
 }

@@ -49,15 +49,20 @@ static const char *what_to_do(int check)
     return check < LW_N_MEASUREMENTS ? lw_measurements[check].how : lw_checks[check].words;
 }
 
+static void say_next(struct line *line, const char *what)
+{
+    say(line, "Next: %s%s", what, strchr(what, '?') ? "" : ".");
+}
+
 static void say_reasons(const struct lw_verdict *verdict, struct line *line)
 {
     if (verdict->picture == LW_PICTURE_WELL || verdict->picture == LW_PICTURE_UNTOLD || verdict->picture == LW_PICTURE_WAITING)
         return;
     say_causes(verdict, line);
     if (verdict->confidence <= LW_ONE_OF && verdict->check >= 0)
-        say(line, "Next: %s.", what_to_do(verdict->check));
+        say_next(line, what_to_do(verdict->check));
     else if (verdict->n_named > 0 && lw_pictures[verdict->picture].is_trouble)
-        say(line, "Next: %s.", lw_causes[verdict->named[0].cause].next);
+        say_next(line, lw_causes[verdict->named[0].cause].next);
 }
 
 char *lw_verdict_reasons(const struct lw_verdict *verdict, char buf[LW_VERDICT_TEXT])

@@ -89,7 +89,8 @@ static void set_checks(cfg_t *cfg)
         { "wires|pf-per-unit", lw_bench_check_number }, { "trunk", lw_bench_check_trunk },
         { "trunk|point", lw_bench_check_point }, { "trunk|point|to-next-m", lw_bench_check_number },
         { "trunk|terminator", lw_bench_check_terminator }, { "trunk|terminator|at", lw_bench_check_at },
-        { "trunk|terminator|ohm", lw_bench_check_number }, { "unit", lw_bench_check_unit }, { "adapter", lw_bench_check_unit },
+        { "unit|runs-for-ms", lw_bench_check_number }, { "unit|sleeps-after-ms", lw_bench_check_number },
+        { "unit|wakes-after-ms", lw_bench_check_number }, { "trunk|terminator|ohm", lw_bench_check_number }, { "unit", lw_bench_check_unit }, { "adapter", lw_bench_check_unit },
         { "adapter|tells", lw_bench_check_tells }, { "step", lw_bench_check_step }, { "step|at", lw_bench_check_time },
         { "step|do", lw_bench_check_do },
     };
@@ -131,7 +132,10 @@ static cfg_t *begin(void)
         CFG_BOOL("at-boot", cfg_false, CFGF_NONE), CFG_BOOL("remote", cfg_false, CFGF_NONE), CFG_BOOL("fd", cfg_false, CFGF_NONE),
         CFG_BOOL("switch-rate", cfg_true, CFGF_NONE), CFG_STR_LIST("patterns", "{}", CFGF_NONE), CFG_END(),
     };
-    cfg_opt_t unit[] = { UNIT_OPTIONS, CFG_END() };
+    cfg_opt_t unit[] = {
+        UNIT_OPTIONS, CFG_FLOAT("runs-for-ms", 0, CFGF_NONE), CFG_FLOAT("sleeps-after-ms", 0, CFGF_NONE),
+        CFG_FLOAT("wakes-after-ms", 0, CFGF_NONE), CFG_BOOL("wakes-on-traffic", cfg_true, CFGF_NONE), CFG_END(),
+    };
     cfg_opt_t adapter[] = { UNIT_OPTIONS, CFG_STR("tells", "each-error", CFGF_NONE), CFG_END() };
     cfg_opt_t wires[] = {
         CFG_FLOAT("ohm-per-km", 70, CFGF_NONE), CFG_FLOAT("ns-per-m", 5, CFGF_NONE), CFG_FLOAT("pf-per-m", 40, CFGF_NONE),

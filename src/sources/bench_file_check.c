@@ -29,6 +29,9 @@ static const struct { const char *name; double min, max; bool is_whole; const ch
     { "stub-m", 0, 100, false, "metres from 0 to 100, such as 0.3" },
     { "crystal-ppm", -200000, 200000, true, "whole parts per million from -200000 to 200000, such as 40" },
     { "boot-ms", 0, 600000, true, "whole milliseconds from 0 to 600000, such as 60" },
+    { "runs-for-ms", 1, 3600000, true, "whole milliseconds from 1 to 3600000, such as 20000, or leave it out" },
+    { "sleeps-after-ms", 1, 3600000, true, "whole milliseconds from 1 to 3600000, such as 2000, or leave it out" },
+    { "wakes-after-ms", 1, 3600000, true, "whole milliseconds from 1 to 3600000, such as 60000, or leave it out" },
     { "sample-point", 50, 95, false, "percent of the bit from 50 to 95, such as 87.5" },
     { "sjw", 1, 16, true, "whole time quanta from 1 to 16, such as 2" },
     { "loop-delay-ns", 0, 2000, true, "whole nanoseconds from 0 to 2000, such as 150" },
@@ -192,6 +195,19 @@ static bool is_named_before(const char *kind, cfg_t *unit)
     return false;
 }
 
+/* Only a unit that stops can fall asleep, and only a sleeping one be woken. */
+static int check_sleep(cfg_t *cfg, cfg_t *unit)
+{
+    bool sleeps = cfg_getfloat(unit, "sleeps-after-ms") > 0;
+    if (sleeps && !(cfg_getfloat(unit, "runs-for-ms") > 0))
+        return lw_bench_refuse(cfg->line, "unit \"%s\" never stops sending, so it cannot sleep: write runs-for-ms too",
+                               cfg_title(unit));
+    if (!sleeps && (cfg_getfloat(unit, "wakes-after-ms") > 0 || !cfg_getbool(unit, "wakes-on-traffic")))
+        return lw_bench_refuse(cfg->line, "unit \"%s\" never sleeps, so nothing can wake it: write sleeps-after-ms too",
+                               cfg_title(unit));
+    return 0;
+}
+
 /* A unit, or our adapter: at the end of its section. */
 int lw_bench_check_unit(cfg_t *cfg, cfg_opt_t *opt)
 {
@@ -211,7 +227,7 @@ int lw_bench_check_unit(cfg_t *cfg, cfg_opt_t *opt)
         return lw_bench_refuse(cfg->line, "no bit rate was met yet: write for instance bit-rate = 500000 above the units");
     if (cfg_getfloat(unit, "data-bit-rate") > 0 && !(cfg_getfloat(cfg, "data-bit-rate") > 0))
         return lw_bench_refuse(cfg->line, "%s \"%s\" has a data-bit-rate, but the bus has none: write it above the trunk too", kind, name);
-    return 0;
+    return strcmp(kind, "unit") == 0 ? check_sleep(cfg, unit) : 0;
 }
 
 int lw_bench_check_do(cfg_t *cfg, cfg_opt_t *opt)

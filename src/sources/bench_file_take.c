@@ -86,6 +86,15 @@ static void take_unit(cfg_t *root, cfg_t *section, struct lw_plant_unit *out)
         take_timing(rate_of(root, section, "data-bit-rate"), sample_point, 0, &out->data_timing);
 }
 
+/* Only of units: our adapter does not sleep. */
+static void take_sleep(cfg_t *section, struct lw_plant_unit *out)
+{
+    out->runs_ms = whole(section, "runs-for-ms", 1);
+    out->sleeps_ms = whole(section, "sleeps-after-ms", 1);
+    out->wakes_ms = whole(section, "wakes-after-ms", 1);
+    out->is_traffic_ignored = !cfg_getbool(section, "wakes-on-traffic");
+}
+
 /* The patterns' units are looked up when all units are known. */
 static int take_patterns(cfg_t *section, const struct lw_plant *plant, struct lw_plant_message *out)
 {
@@ -135,8 +144,11 @@ static int take_messages(cfg_t *root, const char *kind, unsigned first_unit, str
 
 static void take_units(cfg_t *root, struct lw_plant *out)
 {
-    for (unsigned i = 0; i < cfg_size(root, "unit"); i++)
-        take_unit(root, cfg_getnsec(root, "unit", i), &out->units[out->n_units++]);
+    for (unsigned i = 0; i < cfg_size(root, "unit"); i++) {
+        cfg_t *section = cfg_getnsec(root, "unit", i);
+        take_unit(root, section, &out->units[out->n_units]);
+        take_sleep(section, &out->units[out->n_units++]);
+    }
     cfg_t *section = cfg_getnsec(root, "adapter", 0);
     struct lw_plant_unit *adapter = &out->units[out->n_units++];
     take_unit(root, section, adapter);

@@ -61,12 +61,18 @@ bool lw_bench_state_wants_picture(const struct lw_bench_state *state)
     return state->mode != LW_BENCH_BITS || !state->is_held;
 }
 
+const struct lw_bench_trace *lw_bench_state_trace(const struct lw_bench_state *state, const struct lw_bench_picture *picture)
+{
+    return state->shows_last_error ? &picture->error_trace : &picture->trace;
+}
+
 void lw_bench_state_look(struct lw_bench_state *state, const struct lw_bench_picture *picture)
 {
-    if (state->mode != LW_BENCH_BITS || picture->trace_unit != lw_bench_state_trace_unit(state, picture))
+    if (state->mode != LW_BENCH_BITS || state->shows_last_error
+        || picture->trace_unit != lw_bench_state_trace_unit(state, picture))
         return;
-    for (unsigned i = 0; i < picture->n_trace && i < LW_TRACE_BITS; i++)
-        if (picture->trace[i].has_error)
+    for (unsigned i = 0; i < picture->trace.n && i < LW_TRACE_BITS; i++)
+        if (picture->trace.bits[i].has_error)
             state->is_held = true;
 }
 
@@ -209,7 +215,7 @@ static void open_bits(struct lw_bench_state *state, const struct lw_bench_pictur
     state->has_bits_unit = true;
     state->bits_unit = (uint8_t)unit;
     state->bits_from = 0;
-    state->is_held = false;
+    state->is_held = state->shows_last_error = false;
     state->mode = LW_BENCH_BITS;
 }
 
@@ -281,7 +287,7 @@ static void value_key(struct lw_bench_state *state, const struct lw_bench_pictur
 
 static void scroll_bits(struct lw_bench_state *state, const struct lw_bench_picture *picture, enum lw_action action)
 {
-    unsigned last = picture->n_trace > 0 ? picture->n_trace - 1 : 0;
+    unsigned n = lw_bench_state_trace(state, picture)->n, last = n > 0 ? n - 1 : 0;
     unsigned from = state->bits_from < last ? state->bits_from : last;
     switch (action) {
     case LW_ACTION_LEFT: from -= from < SCROLL_BITS ? from : SCROLL_BITS; break;
@@ -308,6 +314,11 @@ static bool bits_key(struct lw_bench_state *state, const struct lw_bench_picture
         return true;
     case LW_ACTION_OPEN: state->is_zoomed = !state->is_zoomed; return true;
     case LW_ACTION_PAUSE: state->is_held = !state->is_held; return true;
+    case LW_ACTION_LAST_ERROR:
+        state->shows_last_error = !state->shows_last_error;
+        state->is_held = false;
+        state->bits_from = 0;
+        return true;
     case LW_ACTION_BITS: case LW_ACTION_BACK:
         state->mode = LW_BENCH_DRAWING;
         state->is_held = false;

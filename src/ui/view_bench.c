@@ -36,11 +36,11 @@ static void put_heading(const struct lw_view_state *state, struct lw_rect row, s
 {
     const struct lw_bench_picture *picture = state->picture;
     bool is_chosen = lw_bench_state_place(&state->on_bench, picture).kind == LW_AT_NOWHERE;
-    char text[256], wrong[32] = "nothing wrong";
+    char text[256], faults[32] = "no fault put in";
     if (picture->n_damages > 0)
-        snprintf(wrong, sizeof(wrong), "%u wrong", picture->n_damages);
+        snprintf(faults, sizeof(faults), "%u fault%s put in", picture->n_damages, picture->n_damages == 1 ? "" : "s");
     snprintf(text, sizeof(text), "%sbench %s · supply %s · %s", is_chosen ? "▸ " : "", picture->name,
-             picture->is_supply_on ? "on" : "OFF", wrong);
+             picture->is_supply_on ? "on" : "OFF", faults);
     lw_grid_put_rule(grid, row, text);
 }
 

@@ -12,26 +12,26 @@
 
 enum { BASE_BITS = 11, WITH_RTR = 12, EXTENSION_BITS = 18, STUFF_RUN = 6 };
 
-unsigned lw_bits_count(const struct lw_bench_picture *picture)
+unsigned lw_bits_count(const struct lw_bench_trace *trace)
 {
-    return picture->n_trace < LW_TRACE_BITS ? picture->n_trace : LW_TRACE_BITS;
+    return trace->n < LW_TRACE_BITS ? trace->n : LW_TRACE_BITS;
 }
 
-int lw_bits_error(const struct lw_bench_picture *picture)
+int lw_bits_error(const struct lw_bench_trace *trace)
 {
-    for (unsigned i = 0; i < lw_bits_count(picture); i++)
-        if (picture->trace[i].has_error)
+    for (unsigned i = 0; i < lw_bits_count(trace); i++)
+        if (trace->bits[i].has_error)
             return (int)i;
     return -1;
 }
 
 /* IDE belongs to the control field: the identifier's bits are 11, then RTR or SRR, then 18 more. */
-char *lw_bits_identifier(const struct lw_bench_picture *picture, char buf[LW_ID_TEXT])
+char *lw_bits_identifier(const struct lw_bench_trace *trace, char buf[LW_ID_TEXT])
 {
     struct lw_id_key key = { 0 };
     unsigned n = 0;
-    for (unsigned i = 0; i < lw_bits_count(picture); i++) {
-        const struct lw_trace_bit *bit = &picture->trace[i];
+    for (unsigned i = 0; i < lw_bits_count(trace); i++) {
+        const struct lw_trace_bit *bit = &trace->bits[i];
         if (bit->field != LW_IN_ID || bit->is_stuff)
             continue;
         n++;
@@ -46,12 +46,12 @@ char *lw_bits_identifier(const struct lw_bench_picture *picture, char buf[LW_ID_
 
 /* Behind the arbitration only the sender drives; the acknowledge slot, where receivers do, comes later. Returns the bit at
  * which it gave way, 0 for none. */
-static unsigned gave_way_at(const struct lw_bench_picture *picture, bool *is_sender)
+static unsigned gave_way_at(const struct lw_bench_trace *trace, bool *is_sender)
 {
     unsigned last_driven = 0;
-    bool starts = lw_bits_count(picture) > 0 && picture->trace[0].is_driven, goes_on = false, has_later = false;
-    for (unsigned i = 0; i < lw_bits_count(picture); i++) {
-        const struct lw_trace_bit *bit = &picture->trace[i];
+    bool starts = lw_bits_count(trace) > 0 && trace->bits[0].is_driven, goes_on = false, has_later = false;
+    for (unsigned i = 0; i < lw_bits_count(trace); i++) {
+        const struct lw_trace_bit *bit = &trace->bits[i];
         bool is_later = bit->field == LW_IN_CONTROL || bit->field == LW_IN_DATA || bit->field == LW_IN_CRC;
         if (bit->field <= LW_IN_ID && bit->is_driven)
             last_driven = i;
@@ -59,16 +59,16 @@ static unsigned gave_way_at(const struct lw_bench_picture *picture, bool *is_sen
         goes_on = goes_on || (is_later && bit->is_driven);
     }
     *is_sender = starts && (goes_on || !has_later);
-    for (unsigned i = last_driven + 1; starts && !*is_sender && i < lw_bits_count(picture); i++)
-        if (picture->trace[i].is_dominant && picture->trace[i].field == LW_IN_ID)
+    for (unsigned i = last_driven + 1; starts && !*is_sender && i < lw_bits_count(trace); i++)
+        if (trace->bits[i].is_dominant && trace->bits[i].field == LW_IN_ID)
             return i;
     return 0;
 }
 
-static unsigned run_before(const struct lw_bench_picture *picture, unsigned i)
+static unsigned run_before(const struct lw_bench_trace *trace, unsigned i)
 {
     unsigned n = 1;
-    while (n <= i && picture->trace[i - n].is_dominant == picture->trace[i].is_dominant)
+    while (n <= i && trace->bits[i - n].is_dominant == trace->bits[i].is_dominant)
         n++;
     return n;
 }
@@ -80,9 +80,9 @@ static bool is_fixed(unsigned field)
 }
 
 /* The rules are those of ISO 11898-1, in the order in which one would rule them out. */
-static const char *words_of_error(const struct lw_bench_picture *picture, unsigned i, bool is_sender)
+static const char *words_of_error(const struct lw_bench_trace *trace, unsigned i, bool is_sender)
 {
-    const struct lw_trace_bit *bit = &picture->trace[i];
+    const struct lw_trace_bit *bit = &trace->bits[i];
     if (bit->is_driven && !bit->is_dominant)
         return "it drives dominant and reads recessive, a bit error: what it sends does not come back to it";
     if (bit->field == LW_IN_ACK && !bit->is_dominant)
@@ -91,7 +91,7 @@ static const char *words_of_error(const struct lw_bench_picture *picture, unsign
         return "dominant where the format demands recessive, a form error: somebody counts the bits otherwise";
     if (bit->field == LW_IN_ACK_DELIMITER)
         return "the checksum does not fit what was read, a CRC error";
-    if (bit->field <= LW_IN_CRC && run_before(picture, i) >= STUFF_RUN)
+    if (bit->field <= LW_IN_CRC && run_before(trace, i) >= STUFF_RUN)
         return "six equal bits, where the sixth must differ, a stuff error: a bit was misread, or somebody cries error";
     if (is_sender && bit->is_dominant)
         return "it sends recessive and reads dominant, a bit error: somebody else drives";
@@ -100,30 +100,35 @@ static const char *words_of_error(const struct lw_bench_picture *picture, unsign
     return "the bit is not what the rules demand there";
 }
 
-static void add_error(const struct lw_bench_picture *picture, unsigned i, bool is_sender, char buf[LW_BITS_WORDS])
+static void add_error(const struct lw_bench_trace *trace, unsigned i, bool is_sender, char buf[LW_BITS_WORDS])
 {
     size_t n = strlen(buf);
-    snprintf(buf + n, LW_BITS_WORDS - n, "It raises an error at bit %u (%s): %s.", i + 1,
-             lw_bits_field_name(picture->trace[i].field), words_of_error(picture, i, is_sender));
+    bool is_last = i + 1 == trace->n && trace->n < LW_TRACE_BITS;
+    snprintf(buf + n, LW_BITS_WORDS - n, "It raises an error at bit %u (%s): %s.%s", i + 1,
+             lw_bits_field_name(trace->bits[i].field), words_of_error(trace, i, is_sender),
+             is_last ? " No flag follows: bus off." : "");
 }
 
-char *lw_bits_words(const struct lw_bench_picture *picture, char buf[LW_BITS_WORDS])
+char *lw_bits_words(const struct lw_bench_trace *trace, const char *unit, char buf[LW_BITS_WORDS])
 {
-    unsigned n_stuff = 0, count = lw_bits_count(picture);
+    unsigned n_stuff = 0, count = lw_bits_count(trace);
     char id[LW_ID_TEXT];
     bool is_sender = false, is_acknowledged = false;
-    unsigned lost_at = gave_way_at(picture, &is_sender);
-    int error = lw_bits_error(picture);
+    unsigned lost_at = gave_way_at(trace, &is_sender);
+    int error = lw_bits_error(trace);
     for (unsigned i = 0; i < count; i++) {
-        n_stuff += picture->trace[i].is_stuff;
-        is_acknowledged = is_acknowledged || (picture->trace[i].field == LW_IN_ACK && picture->trace[i].is_driven);
+        n_stuff += trace->bits[i].is_stuff;
+        is_acknowledged = is_acknowledged || (trace->bits[i].field == LW_IN_ACK && trace->bits[i].is_driven);
     }
-    const char *name = picture->trace_unit < picture->n_units ? picture->units[picture->trace_unit].name : "unit";
-    snprintf(buf, LW_BITS_WORDS, "%s %s %s, %u bits, %u of them stuff bits. ", name, is_sender ? "sends" : "hears",
-             lw_bits_identifier(picture, id), count, n_stuff);
+    bool has_identifier = lw_bits_identifier(trace, id)[0] != '?';
+    char stuffed[40] = "";
+    if (n_stuff > 0)
+        snprintf(stuffed, sizeof(stuffed), ", %u of them stuff bits", n_stuff);
+    snprintf(buf, LW_BITS_WORDS, "%s %s %s, %u bit%s%s. ", unit, is_sender ? "sends" : "hears",
+             has_identifier ? id : "a broken frame", count, count == 1 ? "" : "s", stuffed);
     size_t n = strlen(buf);
     if (error >= 0)
-        add_error(picture, (unsigned)error, is_sender, buf);
+        add_error(trace, (unsigned)error, is_sender, buf);
     else if (lost_at > 0)
         snprintf(buf + n, LW_BITS_WORDS - n, "It wanted to send too, and gave way at bit %u: the lower identifier wins.",
                  lost_at + 1);

@@ -113,14 +113,14 @@ static void put_all_wrongs(const struct lw_bench_picture *picture, struct lw_ben
                            struct lw_grid *grid)
 {
     if (picture->n_damages == 0) {
-        lw_grid_put(grid, rect, 1, 0, LW_ROLE_DIM, "Nothing is wrong. Enter shows what can be done here.");
+        put_words(&rect, LW_ROLE_DIM, "No fault is put in. Enter shows what can be done here.", grid);
         return;
     }
     int y = put_wrongs(picture, place, true, 0, rect, grid);
     if ((unsigned)y == picture->n_damages)
         return;
     if (place.kind != LW_AT_NOWHERE)
-        lw_grid_print(grid, rect, 1, y, LW_ROLE_DIM, y > 0 ? "%u more elsewhere%s" : "Nothing is wrong here; %u elsewhere%s",
+        lw_grid_print(grid, rect, 1, y, LW_ROLE_DIM, y > 0 ? "%u more elsewhere%s" : "No fault here; %u elsewhere%s",
                       picture->n_damages - (unsigned)y, rect.h > y + 1 ? ":" : ".");
     put_wrongs(picture, place, false, y + (place.kind != LW_AT_NOWHERE), rect, grid);
 }

@@ -11,7 +11,8 @@ static bool is_shown(const struct lw_key *key, const struct lw_view_state *state
     if (!key->label || !(key->pages >> page & 1))
         return false;
     switch (key->action) {
-    case LW_ACTION_SUPPLY: case LW_ACTION_MEND: case LW_ACTION_BITS: return state->picture != NULL;
+    case LW_ACTION_SUPPLY: case LW_ACTION_MEND: return state->picture != NULL;
+    case LW_ACTION_BITS: return state->picture && page != LW_PAGE_BITS;
     case LW_ACTION_BENCH: return state->picture ? page != LW_PAGE_BENCH && page != LW_PAGE_BITS : state->n_bench > 0;
     default: return true;
     }
@@ -26,6 +27,8 @@ static const char *label_of(const struct lw_key *key, const struct lw_view_state
         return "zoom";
     if (key->action == LW_ACTION_PAUSE && page == LW_PAGE_BITS)
         return state->on_bench.is_held ? "go on" : "hold";
+    if (key->action == LW_ACTION_LAST_ERROR && state->on_bench.shows_last_error)
+        return "latest";
     return key->label;
 }
 

@@ -9,7 +9,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 
-enum { WIDE = 110, STATE_COLUMNS = 15, PLOT_COLUMNS = 12, ROOM_FOR_HISTORY = 20 };
+enum { WIDE = 110, STATE_COLUMNS = 15, PLOT_COLUMNS = 12, ROOM_FOR_HISTORY = 20, TOO_WIDE = 10000 };
 
 /* The clock on the screen stands where something was last heard: an idle bus leaves the screen as it is. */
 static uint64_t last_heard_ns(const struct lw_snapshot *snapshot)
@@ -122,13 +122,16 @@ static int counter(struct lw_grid *grid, struct lw_rect rect, int x, int y, cons
         - lw_text_columns(number);
 }
 
-/* Padded by hand: the dash for unknown is three bytes and one column. */
+/* Padded by hand: the dash for unknown is three bytes and one column. Thousands stand for what is too wide for its column. */
 static int put_count(struct lw_grid *grid, struct lw_rect rect, int x, int y, int width, struct lw_reading reading,
                      enum lw_role role)
 {
     char number[LW_NUMBER_TEXT];
-    int columns = lw_text_columns(lw_text_reading(reading, number));
-    int before = width > columns ? width - columns : 0, after = -width > columns ? -width - columns : 0;
+    lw_text_reading(reading, number);
+    if (width < 0 && reading.is_known && reading.value >= TOO_WIDE)
+        snprintf(number, sizeof(number), "%lluk", (unsigned long long)reading.value / 1000);
+    int columns = lw_text_columns(number);
+    int before = width > columns ? width - columns : 0, after = -width > columns ? -width - columns : width < 0;
     return lw_grid_put(grid, rect, x + before, y, reading.is_known ? role : LW_ROLE_DIM, number) + after;
 }
 

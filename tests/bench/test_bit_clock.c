@@ -70,7 +70,8 @@ static void edge_moves_the_bit_by_its_phase_error_and_sjw_at_most(void **state)
     }
 }
 
-static void only_one_synchronisation_between_two_sample_points(void **state)
+/* Bosch CAN Specification 2.0, part B, chapter 10, synchronization rules: "only one", whichever it is. */
+static void only_one_resynchronisation_between_two_sample_points(void **state)
 {
     (void)state;
     struct lw_bit_clock clock;
@@ -87,6 +88,42 @@ static void only_one_synchronisation_between_two_sample_points(void **state)
     lw_bit_clock_start_bit(&clock, clock.end_ps, 0);
     lw_bit_clock_edge(&clock, 104 * US + 300 * NS, false);
     assert_int_equal(clock.sample_ps, 104 * US + 1750 * NS);
+}
+
+/* The rule again, with one of the two hard. Edges in ns from the start of a bit of 2 us, sampled at 1.5 us; the first is used,
+ * the second, before the next sample, is not. */
+static void only_one_synchronisation_of_any_kind_between_two_sample_points(void **state)
+{
+    (void)state;
+    static const struct {
+        uint64_t first_ns, second_ns;    /* the second is counted from the same bit, or from the one a hard one began */
+        bool is_first_hard, is_second_hard;
+    } rows[] = {
+        { 500, 625, true, true },        /* a glitch splits the edge of a start of frame */
+        { 500, 1000, true, false },
+        { 500, 1000, false, true },
+        { 10, 1000, false, true },       /* in the synchronisation segment: nothing to move, and used all the same */
+        { 10, 1000, false, false },
+        { 1600, 1700, true, true },      /* behind the sample point: both before the next one */
+        { 1600, 1700, true, false },
+        { 1600, 1700, false, true },
+    };
+    for (size_t i = 0; i < N_ROWS(rows); i++) {
+        struct lw_bit_clock clock, after_first;
+        lw_bit_clock_init(&clock, &wide, NULL, 0);
+        lw_bit_clock_start_bit(&clock, 100 * US, 0);
+        lw_bit_clock_edge(&clock, 100 * US + rows[i].first_ns * NS, rows[i].is_first_hard);
+        after_first = clock;
+        lw_bit_clock_edge(&clock, 100 * US + rows[i].second_ns * NS, rows[i].is_second_hard);
+        assert_int_equal(clock.bit_start_ps, after_first.bit_start_ps);
+        assert_int_equal(clock.sample_ps, after_first.sample_ps);
+        assert_int_equal(clock.end_ps, after_first.end_ps);
+        lw_bit_clock_start_bit(&clock, clock.end_ps, 0);         /* sampled meanwhile: once more */
+        uint64_t start_ps = clock.bit_start_ps;
+        bool was_behind = rows[i].first_ns >= 1500 && !rows[i].is_first_hard;
+        lw_bit_clock_edge(&clock, start_ps + 500 * NS, true);
+        assert_int_equal(clock.bit_start_ps, start_ps + (was_behind ? 0 : 500 * NS));
+    }
 }
 
 static void hard_synchronisation_begins_the_bit_anew_wherever_it_was(void **state)
@@ -248,7 +285,8 @@ int main(void)
         cmocka_unit_test(bit_is_sampled_at_its_sample_point),
         cmocka_unit_test(one_part_per_million_is_two_picoseconds_of_two_microseconds),
         cmocka_unit_test(edge_moves_the_bit_by_its_phase_error_and_sjw_at_most),
-        cmocka_unit_test(only_one_synchronisation_between_two_sample_points),
+        cmocka_unit_test(only_one_resynchronisation_between_two_sample_points),
+        cmocka_unit_test(only_one_synchronisation_of_any_kind_between_two_sample_points),
         cmocka_unit_test(hard_synchronisation_begins_the_bit_anew_wherever_it_was),
         cmocka_unit_test(rate_switched_at_the_sample_point_changes_only_what_follows),
         cmocka_unit_test(tolerances_of_this_test_are_the_published_ones),

@@ -180,6 +180,30 @@ static void bus_off_sender_is_back_after_128_times_11_bits(void **state)
     }
 }
 
+/* What was queued before is not sent after: the sender is back with what it has to say then, a frame each 10 ms, whether it
+ * is our adapter or a unit. Source: can_restart in drivers/net/can/dev/dev.c of Linux, from memory. */
+static void stale_frames_are_not_sent_after_bus_off(void **state)
+{
+    (void)state;
+    for (unsigned sender = 0; sender < 2; sender++) {
+        struct sim_bench bench = sim_bench_of(3, 500000, 5000);
+        sim_bench_message(&bench, sender, 0x123, 8, 10)->patterns[0] = (struct lw_pattern){ LW_PATTERN_COUNTER, 0, 0xFF, 0, 0, 0 };
+        bench.plant->units[sender].restart_ms = bench.plant->units[SIM_BENCH_ADAPTER].personality.restart_ms = 500;
+        sim_bench_start(&bench, 1);
+        sim_bench_fault(&bench, "short at point 2 for 400ms");
+        sim_bench_run(&bench, 400);
+        assert_true(sim_bench_facts(&bench, sender).is_bus_off);
+        assert_int_equal(sim_bench_facts(&bench, sender).n_sent, 0);
+        while (sim_bench_facts(&bench, sender).is_bus_off)
+            sim_bench_run_ns(&bench, lw_sim_now_ns(bench.sim) + SIM_BENCH_MS);
+        sim_bench_run_ns(&bench, lw_sim_now_ns(bench.sim) + 95 * (uint64_t)SIM_BENCH_MS);
+        assert_in_range(sim_bench_facts(&bench, sender).n_sent, 9, 10);
+        if (sender != SIM_BENCH_ADAPTER)
+            assert_true(bench.seen.last.data[0] > 50);       /* of those released meanwhile none was sent */
+        sim_bench_stop(&bench);
+    }
+}
+
 /* Frames follow each other without a pause: acknowledge delimiter, end of frame and intermission are one eleven a frame. */
 static void recovery_on_a_full_bus_takes_128_frames(void **state)
 {
@@ -236,6 +260,7 @@ int main(void)
         cmocka_unit_test(one_shot_sender_tries_once),
         cmocka_unit_test(short_between_the_wires_puts_the_sender_off),
         cmocka_unit_test(bus_off_sender_is_back_after_128_times_11_bits),
+        cmocka_unit_test(stale_frames_are_not_sent_after_bus_off),
         cmocka_unit_test(recovery_on_a_full_bus_takes_128_frames),
         cmocka_unit_test(listen_only_adapter_leaves_a_lone_sender_unacknowledged),
     };

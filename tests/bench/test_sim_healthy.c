@@ -2,7 +2,7 @@
  *
  * A bench in good order: equal runs are equal, nothing is lost, time on the wire is what the frames' bits take, and a bus
  * inside its tolerances runs clean while one outside them does not. With LW_LONG=1 in the environment a million frames
- * instead of thousands: a minute.
+ * for each published tolerance instead of thousands in all: two minutes.
  */
 #include "sim_bench.h"
 
@@ -240,8 +240,6 @@ static void clocks_inside_the_published_tolerance_run_clean(void **state)
         uint64_t n_errors = errors_at(&tolerances[i], 0.99 * tolerances[i].published_pct, n_frames, &n_sent);
         if (n_errors != 0 || n_sent < n_frames)
             fail_msg("%s: %" PRIu64 " errors, %" PRIu64 " sent", tolerances[i].source, n_errors, n_sent);
-        if (is_long)
-            break;                               /* Bosch's own example; the others would take an hour */
     }
 }
 

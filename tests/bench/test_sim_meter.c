@@ -125,9 +125,9 @@ static double dominant_share(struct sim_bench *bench, unsigned n_frames_a_second
     unsigned n_dominant = 0;
     assert_non_null(picture);
     lw_sim_picture(bench->sim, SIM_BENCH_ADAPTER, picture);
-    assert_in_range(picture->n_trace, 40, 140);
-    for (unsigned i = 0; i < picture->n_trace; i++)
-        n_dominant += picture->trace[i].is_dominant;
+    assert_in_range(picture->trace.n, 40, 140);
+    for (unsigned i = 0; i < picture->trace.n; i++)
+        n_dominant += picture->trace.bits[i].is_dominant;
     free(picture);
     return (double)n_dominant * n_frames_a_second / bench->plant->bit_rate_bps;
 }

@@ -54,8 +54,8 @@ int main(int argc, char **argv)
                     lw_monitor_snapshot(run.monitor, NULL, &snapshot);
                     if (getenv("LW_DOUBLED")) for (size_t t = 0; t < snapshot.n_tiles; t++) if (snapshot.tiles[t].conditions & LW_SECOND_SENDER) printf("%s seed %u base %d: %X period %.1f expected %.1f rhythm %d first %.2f n %u\n", lw_damages[kind].word, seed, s.has_baseline, snapshot.tiles[t].key.id, snapshot.tiles[t].period_ns/1e6, snapshot.tiles[t].expected_period_ns/1e6, snapshot.tiles[t].rhythm, snapshot.tiles[t].first_seen_ns/1e9, (unsigned)snapshot.tiles[t].n_frames);
                     char name[64];
-                    snprintf(name, sizeof(name), "%s/%s/%s%s", lw_damages[kind].word, is_own ? "own" : place == LW_AT_UNIT ? "unit" : place == LW_AT_NOWHERE ? "-" : "trunk",
-                             roles[role], s.is_listening_only ? "/lo" : s.is_sending ? "/tx" : "");
+                    snprintf(name, sizeof(name), "%s %s/%s/%s%s", lw_pictures[snapshot.buses[0].verdict.picture].name, lw_damages[kind].word, is_own ? "own" : place == LW_AT_UNIT ? "unit" : place == LW_AT_NOWHERE ? "-" : "trunk",
+                             roles[role], "");
                     struct row *row = row_of(name);
                     row->n++;
                     for (unsigned f = 0; f < LW_N_FACTS; f++) {

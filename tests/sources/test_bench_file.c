@@ -79,6 +79,11 @@ static const struct { const char *text, *answer; } mistakes[] = {
     { HEAD "unit \"u \" { at = \"a\" }", "line 10: unit \"u \": write words with single spaces between, and not \"point\" or "
       "\"segment\" and a number, which mean places" },
     { UNIT("stub-m = 101"), "line 11: stub-m = 101: write metres from 0 to 100, such as 0.3" },
+    { UNIT("sleeps-after-ms = 100"), "line 12: unit \"u\" never stops sending, so it cannot sleep: write runs-for-ms too" },
+    { UNIT("runs-for-ms = 9 wakes-after-ms = 100"), "line 12: unit \"u\" never sleeps, so nothing can wake it: write "
+      "sleeps-after-ms too" },
+    { UNIT("wakes-on-traffic = false"), "line 12: unit \"u\" never sleeps, so nothing can wake it: write sleeps-after-ms too" },
+    { UNIT("runs-for-ms = 0"), "line 11: runs-for-ms = 0: write whole milliseconds from 1 to 3600000, such as 20000, or leave it out" },
     { UNIT("boot-ms = 1.5"), "line 11: boot-ms = 1.5: write whole milliseconds from 0 to 600000, such as 60" },
     { UNIT("crystal-ppm = 300000"), "line 11: crystal-ppm = 300000: write whole parts per million from -200000 to 200000, such as 40" },
     { UNIT("sample-point = 875"), "line 11: sample-point = 875: write percent of the bit from 50 to 95, such as 87.5" },
@@ -214,6 +219,7 @@ static void read_gives_plant(void **state)
         "trunk { point \"front\" { to-next-m = 1.25 } point \"rear\" { } terminator { at = \"rear\" ohm = 60 split = true } }\n"
         "unit \"pump one\" { at = \"front\" stub-m = 0.35 crystal-ppm = -12 boot-ms = 70 sample-point = 80 sjw = 3 plug-at = \"1.5s\"\n"
         "  terminator-ohm = 120 one-shot = true loop-delay-ns = 200 restart-ms = 0 bit-rate = 125000 classic = true\n"
+        "  runs-for-ms = 20000 sleeps-after-ms = 2000 wakes-after-ms = 60000 wakes-on-traffic = false\n"
         "  message \"flow\" { id = \"1ABCDEF0\" every-ms = 20 jitter-us = 300 on-event-ms = 900 length = 8 data = \"01 fe\"\n"
         "    patterns = { \"drift byte 2 by 600 every 9s\", \"present byte 4 bits 81 of our adapter\", \"counter byte 6\", "
         "\"checksum byte 7\" } } }\n"
@@ -232,6 +238,8 @@ static void read_gives_plant(void **state)
     assert_true(plant.n_units == 2 && lw_plant_adapter(&plant) == 1);
     assert_true(pump->stub_mm == 350 && pump->crystal_ppm == -12 && pump->boot_ms == 70 && pump->own_ohm == 120);
     assert_true(!pump->is_plugged && pump->plug_ms == 1500 && pump->is_one_shot && pump->loop_delay_ns == 200);
+    assert_true(pump->runs_ms == 20000 && pump->sleeps_ms == 2000 && pump->wakes_ms == 60000 && pump->is_traffic_ignored);
+    assert_true(adapter->runs_ms == 0 && adapter->sleeps_ms == 0 && adapter->wakes_ms == 0 && !adapter->is_traffic_ignored);
     assert_true(lw_bit_timing_bit_ps(&pump->timing) == 8000000 && pump->timing.sjw == 3 && pump->data_timing.tq_ps == 0);
     assert_true(lw_bit_timing_bit_ps(&adapter->timing) == 4000000 && lw_bit_timing_bit_ps(&adapter->data_timing) == 500000);
     assert_true(adapter->is_adapter && adapter->is_listen_only && adapter->is_plugged && adapter->personality.restart_ms == 7);

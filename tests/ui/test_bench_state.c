@@ -289,7 +289,7 @@ static void bench_bits_hold_at_an_error_and_go_on(void **state)
     bench_scene_run(&scene, 50000, SCENE_PUMP);
     lw_bench_state_look(&bench, &scene.picture);
     assert_true(lw_bench_state_wants_picture(&bench));
-    scene.picture.trace[5].has_error = true;
+    scene.picture.trace.bits[5].has_error = true;
     lw_bench_state_look(&bench, &scene.picture);
     assert_false(lw_bench_state_wants_picture(&bench));
     assert_true(press(' '));
@@ -302,6 +302,27 @@ static void bench_bits_hold_at_an_error_and_go_on(void **state)
     assert_false(press(LW_KEY_ESCAPE));
 }
 
+static void bench_bits_of_the_last_error_do_not_hold_by_themselves(void **state)
+{
+    (void)state;
+    press('v');
+    scene.picture.trace.n = scene.picture.error_trace.n = 7;
+    scene.picture.trace.bits[5].has_error = scene.picture.error_trace.bits[5].has_error = true;
+    lw_bench_state_look(&bench, &scene.picture);
+    assert_false(lw_bench_state_wants_picture(&bench));
+    assert_ptr_equal(lw_bench_state_trace(&bench, &scene.picture), &scene.picture.trace);
+    assert_true(press('e'));
+    assert_ptr_equal(lw_bench_state_trace(&bench, &scene.picture), &scene.picture.error_trace);
+    lw_bench_state_look(&bench, &scene.picture);
+    assert_true(lw_bench_state_wants_picture(&bench));
+    assert_true(press('e'));
+    assert_ptr_equal(lw_bench_state_trace(&bench, &scene.picture), &scene.picture.trace);
+    press('e');
+    press('v');
+    press('v');
+    assert_ptr_equal(lw_bench_state_trace(&bench, &scene.picture), &scene.picture.trace);
+}
+
 static void bench_bits_scroll_within_the_frame(void **state)
 {
     (void)state;
@@ -310,10 +331,10 @@ static void bench_bits_scroll_within_the_frame(void **state)
     assert_int_equal(bench.bits_from, 0);
     for (int i = 0; i < 100; i++)
         press(LW_KEY_RIGHT);
-    assert_true(bench.bits_from > 0 && bench.bits_from < scene.picture.n_trace);
+    assert_true(bench.bits_from > 0 && bench.bits_from < scene.picture.trace.n);
     press(LW_KEY_HOME);
     assert_int_equal(bench.bits_from, 0);
-    scene.picture.n_trace = 0;
+    scene.picture.trace.n = 0;
     for (int code = LW_KEY_UP; code <= LW_KEY_END; code++)
         press(code);
     assert_int_equal(bench.bits_from, 0);
@@ -337,6 +358,7 @@ int main(void)
         BENCH_TEST(bench_value_takes_every_letter),
         BENCH_TEST(bench_keys_of_the_app_are_left_to_it),
         BENCH_TEST(bench_bits_hold_at_an_error_and_go_on),
+        BENCH_TEST(bench_bits_of_the_last_error_do_not_hold_by_themselves),
         BENCH_TEST(bench_bits_scroll_within_the_frame),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

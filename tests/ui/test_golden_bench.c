@@ -137,20 +137,30 @@ static void golden_bits_healthy(void **state)
     check("bits-healthy");
 }
 
-/* All others are gone: the last one that sends hears no acknowledge. */
-static void golden_bits_error(void **state)
+/* All others are gone: nobody acknowledges what the hopper control sends. */
+static void leave_hopper_alone(void)
 {
-    (void)state;
-    begin();
     bench_scene_run(&bench, 300000, SCENE_HOPPER);
     for (unsigned unit = 0; unit < SCENE_N_UNITS; unit++)
         lw_sim_plug(bench.sim, unit, unit == SCENE_HOPPER);
     bench_scene_run(&bench, 21000, SCENE_HOPPER);
-    choose(LW_AT_UNIT, SCENE_HOPPER);
+}
+
+static void look_at_bits(bool is_held)
+{
     struct lw_bench_request request;
+    choose(LW_AT_UNIT, SCENE_HOPPER);
     lw_bench_state_key(&view.on_bench, &bench.picture, 'v', &request);
     lw_bench_state_look(&view.on_bench, &bench.picture);
-    assert_true(view.on_bench.is_held);
+    assert_int_equal(view.on_bench.is_held, is_held);
+}
+
+static void golden_bits_error(void **state)
+{
+    (void)state;
+    begin();
+    leave_hopper_alone();
+    look_at_bits(true);
     check("bits-error");
 }
 
@@ -162,6 +172,31 @@ static void golden_bits_zoomed(void **state)
     view.on_bench = (struct lw_bench_state){ .mode = LW_BENCH_BITS, .has_bits_unit = true, .bits_unit = SCENE_HOPPER,
                                              .is_zoomed = true, .bits_from = 8 };
     check("bits-zoomed");
+}
+
+/* The others are back and all is well again: the error is not of the last frame. */
+static void golden_bits_last_error(void **state)
+{
+    struct lw_bench_request request;
+    (void)state;
+    begin();
+    leave_hopper_alone();
+    for (unsigned unit = 0; unit < SCENE_N_UNITS; unit++)
+        lw_sim_plug(bench.sim, unit, true);
+    bench_scene_run(&bench, 1250000, SCENE_HOPPER);
+    look_at_bits(false);
+    lw_bench_state_key(&view.on_bench, &bench.picture, 'e', &request);
+    check("bits-last-error");
+}
+
+static void golden_bits_no_error_yet(void **state)
+{
+    (void)state;
+    begin();
+    bench_scene_run(&bench, 300000, SCENE_HOPPER);
+    view.on_bench = (struct lw_bench_state){ .mode = LW_BENCH_BITS, .has_bits_unit = true, .bits_unit = SCENE_HOPPER,
+                                             .shows_last_error = true };
+    check("bits-no-error-yet");
 }
 
 static int set_up(void **state)
@@ -190,6 +225,7 @@ int main(void)
         cmocka_unit_test(golden_bench_supply_off), cmocka_unit_test(golden_bench_menu),
         cmocka_unit_test(golden_bench_whole),    cmocka_unit_test(golden_bits_healthy),
         cmocka_unit_test(golden_bits_error),     cmocka_unit_test(golden_bits_zoomed),
+        cmocka_unit_test(golden_bits_last_error), cmocka_unit_test(golden_bits_no_error_yet),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }

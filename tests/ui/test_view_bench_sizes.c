@@ -68,7 +68,7 @@ static void make_huge(struct lw_bench_picture *out)
     out->n_units = LW_PLANT_MAX_UNITS;
     out->n_terminators = LW_PLANT_MAX_TERMINATORS;
     out->n_damages = LW_MAX_DAMAGES;
-    out->n_trace = LW_TRACE_BITS;
+    out->trace.n = out->error_trace.n = LW_TRACE_BITS;
     for (unsigned i = 0; i < LW_PLANT_MAX_POINTS; i++) {
         fill(out->points[i].name, sizeof(out->points[i].name), 'P');
         out->points[i].segment_mm = UINT32_MAX;
@@ -84,7 +84,7 @@ static void make_huge(struct lw_bench_picture *out)
         fill(out->damage_words[i], LW_DAMAGE_TEXT, 'w');
     }
     for (unsigned i = 0; i < LW_TRACE_BITS; i++)
-        out->trace[i] = (struct lw_trace_bit){ (uint8_t)(i / 3), i % 5 > 2, i % 7 == 0, i % 2, i % 11 == 0, UINT16_MAX };
+        out->error_trace.bits[i] = out->trace.bits[i] = (struct lw_trace_bit){ (uint8_t)(i / 3), i % 5 > 2, i % 7 == 0, i % 2, i % 11 == 0, UINT16_MAX };
 }
 
 static int set_up(void **state)
@@ -125,7 +125,7 @@ static void draw(int n, uint8_t mode, struct lw_bench_place place, int w, int h,
     view.page = LW_PAGE_BENCH;
     view.picture = &pictures[n];
     view.on_bench = (struct lw_bench_state){ .mode = mode, .has_place = true, .place = place, .menu_choice = (unsigned)w,
-        .bits_from = (unsigned)h, .is_zoomed = w % 2, .value = "12345678901234567890123" };
+        .bits_from = (unsigned)h, .is_zoomed = w % 2, .shows_last_error = w / 2 % 2, .value = "12345678901234567890123" };
     struct lw_grid *grid = drawing_begin(drawing, w, h);
     grid->is_ascii = is_ascii;
     lw_view_screen(&snapshot, &view, grid);

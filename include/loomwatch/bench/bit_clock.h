@@ -35,7 +35,7 @@ void lw_bit_clock_switch_rate(struct lw_bit_clock *clock, unsigned rate);
 /* A recessive-to-dominant edge came at edge_ps, seen with the resolution of a time quantum. Hard: the bit begins
  * anew with that quantum, its sample point ahead, even if it had been sampled already. Else the phase error lengthens the
  * part before the sample point or shortens the part after it, by sjw at most; end_ps may then lie a quantum before edge_ps.
- * A second edge between two sample points changes nothing, unless hard. The caller asks only where the standard allows a
+ * A second edge between two sample points changes nothing, hard or not. The caller asks only where the standard allows a
  * synchronisation: the bit sampled last was recessive, and the controller does not itself drive dominant in the running bit
  * (its own edge comes back late, a positive phase error). Source: ISO 11898-1:2003, 12.4.2; Bosch CAN 2.0 part B, 10. */
 void lw_bit_clock_edge(struct lw_bit_clock *clock, uint64_t edge_ps, bool is_hard);

@@ -25,12 +25,19 @@ struct lw_bench_meter {
     double h_volt, l_volt;           /* average against ground over the last 100 ms; NAN = supply is off */
 };
 
-/* One bit of the last frame as a unit saw it. */
+/* One bit of a frame as a unit saw it. */
 struct lw_trace_bit {
     uint8_t field;                   /* enum lw_mac_field */
     bool is_dominant, is_stuff, is_driven;   /* sampled; a stuff bit; driven dominant by this unit */
     bool has_error;                  /* the bit at which this unit raised an error */
     uint16_t sample_permille;        /* where in the bit it was sampled, after synchronisation */
+};
+
+/* One frame bit by bit, from its start of frame to the end of the pause behind it. */
+struct lw_bench_trace {
+    unsigned n;                      /* 0: none was seen yet */
+    uint64_t begins_ns;
+    struct lw_trace_bit bits[LW_TRACE_BITS];
 };
 
 struct lw_bench_picture {
@@ -45,11 +52,9 @@ struct lw_bench_picture {
     struct lw_damage damages[LW_MAX_DAMAGES];
     char damage_words[LW_MAX_DAMAGES][LW_DAMAGE_TEXT];
     struct lw_bench_meter meters[LW_PLANT_MAX_POINTS];    /* at each point */
-    unsigned trace_unit;
-    unsigned n_trace;
-    struct lw_trace_bit trace[LW_TRACE_BITS];
-    struct lw_frame trace_frame;     /* as far as it was read */
-    bool has_trace_frame;
+    unsigned trace_unit;             /* whose traces these are */
+    uint64_t trace_since_ns;         /* since when frames are seen through its eyes */
+    struct lw_bench_trace trace, error_trace;   /* the last frame; the last one with an error */
 };
 
 #endif

@@ -92,7 +92,11 @@ struct lw_plant_unit {
     bool is_listen_only;
     bool is_plugged;                 /* at power-on; a unit that is not waits for plug_ms or a person */
     uint32_t plug_ms;                /* plugged in by itself then; 0 = only by a person */
-    uint32_t boot_ms;                /* from supply to its first message */
+    uint32_t boot_ms;                /* from supply or waking to its first message; woken it takes no part before */
+    uint32_t runs_ms;                /* its application stops so long after it began; 0 = runs for ever */
+    uint32_t sleeps_ms;              /* once stopped, it sleeps when the bus was silent for so long; 0 = stays awake */
+    uint32_t wakes_ms;               /* wakes by itself after so long asleep; 0 = never */
+    bool is_traffic_ignored;         /* a dominant bit does not wake it */
     int32_t crystal_ppm;             /* how much slower its clock runs: a bit is longer by this */
     uint32_t loop_delay_ns;          /* transceiver, TXD to RXD; half of it each way */
     struct lw_bit_timing timing, data_timing;   /* data_timing.tq_ps 0: classic only, FD frames are errors to it */

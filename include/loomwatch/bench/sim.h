@@ -32,7 +32,7 @@ int lw_sim_power(struct lw_sim *sim, unsigned unit, bool is_powered);
 /* The supply of the whole machine: off for measuring ohms. */
 void lw_sim_supply(struct lw_sim *sim, bool is_on);
 
-/* The present picture, for the page. trace_unit: whose last frame to show bit by bit. */
+/* The present picture, for the page. trace_unit: whose frames to keep bit by bit from now on; those of another are forgotten. */
 void lw_sim_picture(struct lw_sim *sim, unsigned trace_unit, struct lw_bench_picture *out);
 
 /* For tests and scores: what a unit's controller counts and has seen, which no adapter would tell. */

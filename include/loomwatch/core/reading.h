@@ -17,6 +17,8 @@ enum lw_measurement {
     LW_N_MEASUREMENTS,
 };
 
+enum { LW_READING_NORMAL = 2 };   /* the range of a bus as it should be, of every measurement */
+
 enum { LW_READING_RANGES = 5, LW_MAX_READINGS = 16, LW_READING_TEXT = 48 };
 
 struct lw_range {

@@ -30,6 +30,7 @@ struct lw_bench_state {
     unsigned bits_from;          /* first bit of the plot */
     bool is_zoomed;
     bool is_held;                /* the bits stand still */
+    bool shows_last_error;       /* bits of the last frame with an error, not of the last one */
 };
 
 enum lw_bench_request_kind {
@@ -66,6 +67,9 @@ bool lw_bench_state_wants_picture(const struct lw_bench_state *state);
 
 /* Whose bits the next picture should hold; picture is the last one, or NULL for none. */
 unsigned lw_bench_state_trace_unit(const struct lw_bench_state *state, const struct lw_bench_picture *picture);
+
+/* The frame whose bits are wanted: of the picture, possibly of none. */
+const struct lw_bench_trace *lw_bench_state_trace(const struct lw_bench_state *state, const struct lw_bench_picture *picture);
 
 /* The place that is chosen, always one that the picture has. */
 struct lw_bench_place lw_bench_state_place(const struct lw_bench_state *state, const struct lw_bench_picture *picture);

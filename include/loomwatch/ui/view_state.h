@@ -14,7 +14,8 @@ enum { LW_FILTER_MAX = 24, LW_READING_MAX = 16, LW_MESSAGE_MAX = 160, LW_MAX_BEN
 
 struct lw_view_state {
     enum lw_page page;
-    enum lw_page page_before;             /* where help and bench return to */
+    enum lw_page page_before;             /* where bench, diary and adapter return to */
+    enum lw_page page_under_help;
     enum lw_theme_index theme;
     bool is_ascii, is_muted;
     bool is_paused;

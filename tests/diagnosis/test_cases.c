@@ -1,0 +1,439 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Cases in which somebody posted what his adapter reported and then found the cause: the evidence as quoted, byte for byte,
+ * and then as it would have looked at other bit rates, with other settings and after other traffic. The true cause must be
+ * among those named, and nothing may be called certain that the evidence leaves open.
+ */
+#include "player.h"
+
+#define P(picture) (UINT32_C(1) << LW_PICTURE_##picture)
+#define C(cause) (UINT32_C(1) << LW_CAUSE_##cause)
+
+enum { ANY_RATE = 1, COLD = 2, WARM = 4, ALL = ANY_RATE | COLD | WARM };
+
+struct confirmed {
+    const char *what, *driver, *source;
+    void (*play)(struct player *);
+    unsigned how;                    /* which variations the case allows */
+    bool is_listening_only;
+    uint32_t bit_rate_bps;
+    uint32_t pictures;               /* one of these at the end */
+    uint32_t causes;                 /* each of these among the named */
+    const char *must, *must_not;     /* words of the sentence; NULL = any */
+};
+
+/* The quoted pause, but never less than the frame, an error flag and what follows it take. */
+static unsigned repeat_us(const struct player *player, unsigned us)
+{
+    unsigned bps = player->setting.bit_rate_bps != 0 ? player->setting.bit_rate_bps : 500000;
+    unsigned least_us = (unsigned)(150 * UINT64_C(1000000) / bps);
+    return us > least_us ? us : least_us;
+}
+
+/* Two units talk to each other; one is unplugged. What is left is one frame, again and again. */
+static void play_repeats_with_bit_reports(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 3000; i++) {
+        player_heard(player, 0x123, 0x11);
+        player_pass(player, 60);
+        player_raw(player, 0x20000088, "00 00 08 00 00 00 00 00");
+        player_pass(player, repeat_us(player, 300) - 60);
+    }
+}
+
+static void play_repeats_with_few_reports(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 3000; i++) {
+        player_heard(player, 0x123, 0x11);
+        if (i < 6)
+            player_raw(player, 0x20000088, "00 00 02 00 00 00 00 00");
+        else if (i == 6)
+            player_raw(player, 0x20000088, "00 00 00 00 00 00 00 00");
+        player_pass(player, repeat_us(player, 500 + i % 6 * 100));
+    }
+}
+
+static void play_repeats_without_reports(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 3000; i++) {
+        player_heard(player, 0x123, 0x11);
+        player_pass(player, repeat_us(player, 500 + i % 6 * 100));
+    }
+}
+
+static void play_acknowledge_errors_until_passive(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 16; i++) {
+        player_raw(player, 0x20000020, "00 00 00 00 00 00 00 00");
+        player_count(player, player->tec + 8, 0);
+        player_pass(player, 300);
+    }
+    player_pass(player, 3000000);
+}
+
+static void play_acknowledge_errors_without_end(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 10000; i++) {
+        player_raw(player, 0x200000A8, "00 00 80 00 00 00 00 00");
+        if (player->tec < 128)
+            player_count(player, player->tec + 8, 0);
+        player_pass(player, 300);
+    }
+}
+
+static void play_unplugged_while_sending(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 6000; i++) {
+        player_no_acknowledge(player);
+        player_pass(player, i < 100 ? 300 : 1000);
+    }
+}
+
+/* As above, each frame echoed although nobody took it: with some drivers an echo proves nothing. */
+static void play_echoed_though_unacknowledged(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 3000; i++) {
+        if (i % 100 == 0)
+            player_own(player);
+        player_no_acknowledge(player);
+        player_pass(player, 1000);
+    }
+}
+
+static void play_acknowledge_errors_fast(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 30000; i++) {
+        player_no_acknowledge(player);
+        player_pass(player, 85);
+    }
+}
+
+static void play_one_frame_and_off(struct player *player)
+{
+    player_pass(player, 1000000);
+    player_silence(player);
+    player_own(player);
+    player_pass(player, 1300);
+    player_bus_off(player);
+    player_pass(player, 1500000);
+}
+
+static void play_off_by_restarts(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 20; i++) {
+        for (unsigned k = 0; k < 8; k++) {
+            player_raw(player, 0x20000088, k % 2 ? "00 00 88 02" : "00 00 88 03");
+            player_pass(player, 200);
+        }
+        player_bus_off(player);
+        player_pass(player, player->setting.restart_ms != 0 ? player->setting.restart_ms * 1000 : 5000000);
+        if (player->setting.restart_ms == 0)
+            return;
+        player_restart(player);
+    }
+    player_bus_off(player);
+    player_pass(player, 50000);
+}
+
+/* Joining: every frame of the others is misread. The sender is acknowledged by somebody else, or is not. */
+static void play_receive_errors_on_joining(struct player *player)
+{
+    player_silence(player);
+    player->rec = 96;
+    player_raw(player, 0x20000004, "00 04 00 00 00 00 00 00");
+    player->state = LW_STATE_ERROR_WARNING;
+    player_pass(player, 1000);
+    player->rec = 136;
+    player_raw(player, 0x20000004, "00 10 00 00 00 00 00 00");
+    player->state = LW_STATE_ERROR_PASSIVE;
+    player_link(player);
+    player_pass(player, 4000000);
+}
+
+static void play_receive_storm(struct player *player)
+{
+    static const char *const places[] = { "00 00 04 02", "00 00 02 0A", "00 00 04 06", "00 00 02 08", "00 00 04 0F" };
+    player_silence(player);
+    for (unsigned i = 0; i < 6000; i++) {
+        player_raw(player, 0x20000088, places[i % N_ROWS(places)]);
+        player_count(player, 0, player->rec < 136 ? player->rec + 1 : 136);
+        player_pass(player, 500);
+    }
+}
+
+/* Bit 1 and form, stuffing, bit 1 and form, then CRC and stuffing; REC 97, 114, 131. */
+static void play_pulled_while_receiving(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 12; i++) {
+        player->rec = i * 8;
+        player_raw(player, 0x20000088, "00 00 12 00 00 00 00 00");
+        player_pass(player, 200);
+    }
+    player_raw(player, 0x2000028C, "00 04 12 00 00 00 00 61");
+    player->rec = 97;
+    player->state = LW_STATE_ERROR_WARNING;
+    player_pass(player, 300);
+    player_raw(player, 0x20000288, "00 00 04 00 00 00 00 72");
+    player_pass(player, 300);
+    player->rec = 131;
+    player->state = LW_STATE_ERROR_PASSIVE;
+    player_raw(player, 0x2000028C, "00 10 12 00 00 00 00 83");
+    player_pass(player, 300);
+    player_raw(player, 0x20000288, "00 00 04 08 00 00 00 83");
+    player_link(player);
+    player_pass(player, 1500000);
+}
+
+static void play_scattered(struct player *player)
+{
+    static const char *const places[] = { "00 00 00 08", "00 00 04 0A", "00 00 02 18", "00 00 04 0F", "00 00 02 18", "00 00 00 08" };
+    for (unsigned i = 0; i < 300; i++) {
+        player_raw(player, 0x20000088, places[i % N_ROWS(places)]);
+        player_heard(player, 0x200 + i % 5, (uint8_t)i);
+        player_pass(player, 7000);
+    }
+}
+
+/* We are one of the two senders: what we send in the data comes back otherwise, the other's frame is heard good in turn. */
+static void play_two_senders_of_one_identifier(struct player *player)
+{
+    for (unsigned i = 0; i < 1500; i++) {
+        player_raw(player, 0x20000088, i % 2 ? "00 00 90 0A" : "00 00 88 0A");
+        player_count(player, player->tec < 120 ? player->tec + 8 : 112, 0);
+        player_pass(player, 300);
+        player_heard(player, 0x321, (uint8_t)i);
+        player_pass(player, 2000);
+    }
+}
+
+/* One terminator missing, an adapter that reports nothing: own frames by local echo, then nothing at all. */
+static void play_echo_then_silence(struct player *player)
+{
+    player_silence(player);
+    for (unsigned i = 0; i < 5; i++) {
+        player_own(player);
+        player_pass(player, 100000);
+    }
+    player_pass(player, 4000000);
+}
+
+/* 385 802 frames received, 1246 errors, 1246 overruns, active, 0 and 0. */
+static void play_overruns(struct player *player)
+{
+    for (unsigned i = 0; i < 3000; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        if (i % 300 == 299)
+            player_raw(player, 0x20000004, "00 01 00 00 00 00 00 00");
+        player_pass(player, 1000);
+    }
+}
+
+static void play_last_code_after_each_frame(struct player *player)
+{
+    for (unsigned i = 0; i < 300; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        player_raw(player, 0x2000000C, "00 00 02 00 00 00 00 00");
+        player_pass(player, 10000);
+    }
+}
+
+static void play_states_that_exclude_each_other(struct player *player)
+{
+    for (unsigned i = 0; i < 300; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        if (i % 50 == 0)
+            player_raw(player, 0x20000044, "00 44 00 00 00 00 00 00");
+        player_pass(player, 10000);
+    }
+}
+
+/* A sleeping bus wakes up: 8, 16, 24 … then one less with each good frame. */
+static void play_ladder_that_heals(struct player *player)
+{
+    for (unsigned i = 0; i < 16; i++) {
+        player_no_acknowledge(player);
+        player_pass(player, 300);
+    }
+    while (player->tec > 0) {
+        player_own(player);
+        player_heard(player, 0x100 + player->tec % 7, (uint8_t)player->tec);
+        player_count(player, player->tec - 1, 0);
+        player_pass(player, 10000);
+    }
+    for (unsigned i = 0; i < 400; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        player_pass(player, 10000);
+    }
+}
+
+static void play_receive_ladder_that_heals(struct player *player)
+{
+    for (unsigned i = 0; i < 130; i++) {
+        player_spoilt(player, 0x04, 0x0A);
+        player_pass(player, 40);
+    }
+    player_count(player, 0, 119);
+    for (unsigned i = 0; i < 500; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        player_count(player, 0, player->rec > 0 ? player->rec - 1 : 0);
+        player_pass(player, 10000);
+    }
+}
+
+/* What we sent once was not acknowledged; the others woke up later, and we send nothing more. */
+static void play_counter_left_standing(struct player *player)
+{
+    for (unsigned i = 0; i < 16; i++) {
+        player_no_acknowledge(player);
+        player_pass(player, 300);
+    }
+    for (unsigned i = 0; i < 600; i++) {
+        player_heard(player, 0x100 + i % 7, (uint8_t)i);
+        player_pass(player, 10000);
+    }
+}
+
+#define ALONE_LIST (C(ALONE) | C(OWN_RATE) | C(SWAPPED) | C(TIMING))
+static const char alone[] = "Nobody acknowledges what this adapter sends", repeating[] = "over and over";
+static const char dominant[] = "does not come back to it";
+
+static const struct confirmed rows[] = {
+    { "not acknowledged, seen by a listener", "flexcan", "listen-only, error reports on, 500 kbit/s; the only unit that acknowledged was "
+      "unplugged: 20000088 00 00 08 again and again, counters 0 and 0", play_repeats_with_bit_reports, ALL, true, 0, P(REPEATING),
+      C(ALONE) | C(OTHERS_LISTEN) | C(WIRE_OPEN), repeating, "this adapter sends" },
+    { "the same, seen by another listener", "mcp251xfd", "six 20000088 00 00 02, one without details, then none; the frame every 0.5 to 1 ms",
+      play_repeats_with_few_reports, ALL, true, 0, P(REPEATING), C(ALONE) | C(OTHERS_LISTEN), repeating, "this adapter sends" },
+    { "the same, no report at all", "peak_usb", "states only: the repetition is the evidence", play_repeats_without_reports, ALL, true, 0,
+      P(REPEATING), C(ALONE) | C(OTHERS_LISTEN), repeating, NULL },
+    { "alone on the bus", "at91_can", "acknowledge errors until passive, then TEC stops", play_acknowledge_errors_until_passive, ALL, false, 0,
+      P(UNACKNOWLEDGED), ALONE_LIST, alone, "Certain" },
+    { "alone, terminated", "mcp251xfd", "200000A8 00 00 80 without end", play_acknowledge_errors_without_end, ALL, false, 0, P(UNACKNOWLEDGED),
+      ALONE_LIST, alone, "Certain" },
+    { "cable unplugged, own 120 ohm on board", "c_can", "TEC to 128 and stops, REC 0", play_unplugged_while_sending, ALL, false, 0, P(UNACKNOWLEDGED),
+      C(ALONE) | C(WIRE_OPEN), alone, "Certain" },
+    { "the same, and each frame echoed", "c_can", "an echo of an own frame proves no acknowledge", play_echoed_though_unacknowledged, ALL, false, 0,
+      P(UNACKNOWLEDGED), C(ALONE) | C(WIRE_OPEN), alone, "Certain" },
+    { "50 kbit/s on a bus of 500", "m_can", "error passive, 128 and 0: the numbers of an empty bus", play_unplugged_while_sending, COLD, false, 50000,
+      P(UNACKNOWLEDGED), C(OWN_RATE) | C(ALONE), alone, "Certain" },
+    { "FD frames, classic units", "m_can", "1 Mbit/s, passive, 128 and 0, acknowledge missing every 85 us", play_acknowledge_errors_fast,
+      ALL, false, 1000000, P(UNACKNOWLEDGED), C(FD_FRAMES) | C(ALONE), alone, "Certain" },
+    { "H and L swapped, own side", "bxcan", "250 kbit/s, TEC 128, last code acknowledge, REC 0", play_unplugged_while_sending, ALL, false, 250000,
+      P(UNACKNOWLEDGED), C(SWAPPED) | C(ALONE), alone, "Certain" },
+    { "H and L swapped, the other side", "bxcan", "the peer is bus off and received nothing", play_off_by_restarts, ANY_RATE | COLD, false, 250000,
+      P(BUS_OFF), C(SWAPPED) | C(TRANSCEIVER) | C(SHORT), dominant, "Certain" },
+    { "transceiver in standby", "m_can", "rcar_canfd: one frame, then bus off", play_one_frame_and_off, ALL, false, 0, P(BUS_OFF),
+      C(TRANSCEIVER) | C(SHORT), dominant, "Certain" },
+    { "H and L shorted by hand", "m_can", "bus off; comes back only where a restart time is set", play_off_by_restarts, ALL, false, 0, P(BUS_OFF),
+      C(SHORT) | C(TRANSCEIVER) | C(SWAPPED), dominant, "Certain" },
+    { "nothing connected", "bxcan", "on-chip controller: bus off, TEC printed as 248", play_one_frame_and_off, ALL, false, 0, P(BUS_OFF),
+      C(WIRE_OPEN) | C(TERMINATOR_MISSING), dominant, "Certain" },
+    { "jump width 1 too small", "flexcan", "500 kbit/s, sample point 0.875: 20000004 00 04, 1 ms later 20000004 00 10; TEC 0, REC 136",
+      play_receive_errors_on_joining, ANY_RATE | COLD, false, 0, P(NO_GOOD_FRAME), C(TIMING) | C(OWN_RATE), NULL, "Certain" },
+    { "two rates back to back", "m_can", "REC 127, as this core holds it there, and a storm; a bad wire looks the same", play_receive_storm, ALL,
+      false, 0, P(NO_GOOD_FRAME), C(OTHER_RATE) | C(WIRE_OPEN), NULL, "Certain" },
+    { "connector pulled while receiving", "sja1000", "bit 1 and form, stuffing, bit 1 and form, crc and stuffing; REC 97, 114, 131",
+      play_pulled_while_receiving, ANY_RATE | WARM, false, 0, P(NO_GOOD_FRAME), C(WIRE_OPEN), NULL, "Certain" },
+    { "wrong crystal, seen by its peer", "flexcan", "crc, data and crc delimiter in turn: many places, not one", play_scattered, ALL, false, 0,
+      P(SPOILT), C(TIMING), NULL, "Certain" },
+    { "two senders of one identifier", "c_can", "1 Mbit/s, different data: both senders' queues end full", play_two_senders_of_one_identifier, ALL,
+      false, 1000000, P(SPOILT) | P(NO_GOOD_FRAME), C(DUPLICATE), NULL, "Certain" },
+    { "one terminator missing", "gs_usb", "usb_8dev: own frames by local echo, then silence; another adapter works", play_echo_then_silence, ALL, false, 0,
+      P(NOTHING) | P(SILENT), C(TERMINATOR_MISSING), NULL, "Certain" },
+    { "the computer was late", "c_can", "385802 received, 1246 errors, 1246 overruns, active, 0 and 0", play_overruns, ALL, false, 0, P(LATE_HOST),
+      C(HOST_LATE), "not on the bus", NULL },
+    { "firmware keeps the last code", "gs_usb", "2000000C 00 00 02 after each good frame", play_last_code_after_each_frame, ALL, false, 0,
+      P(CONTRADICTORY), C(ADAPTER_LIES), "contradicts", NULL },
+    { "states that exclude each other", "gs_usb", "active, warning and bus off in one frame", play_states_that_exclude_each_other, ALL, false, 0,
+      P(CONTRADICTORY), C(ADAPTER_LIES), "contradicts", NULL },
+    { "a bus that wakes up, sending", "mcp251xfd", "TEC 8, 16, 24 … then one less with each good frame", play_ladder_that_heals, ALL, false, 0,
+      P(HEALED) | P(RETURNED) | P(WELL), 0, NULL, "Certain" },
+    { "a bus that wakes up, receiving", "m_can", "REC to passive within ms, then one less with each good frame", play_receive_ladder_that_heals, ALL,
+      false, 0, P(HEALED) | P(RETURNED) | P(WELL), 0, NULL, "Certain" },
+    { "a counter left standing", "m_can", "TEC stays up only because this node sends nothing more", play_counter_left_standing, ALL, false, 0,
+      P(HEALED) | P(WELL), 0, NULL, "Certain" },
+};
+
+static void tell(const struct confirmed *row, const struct setting *setting, struct player *player, const char *what)
+{
+    char words[LW_VERDICT_TEXT];
+    const struct lw_verdict *verdict = player_verdict(player);
+    print_message("  %s (%s; %s), %u bit/s%s, restart %u ms%s%s: %s\n    %s\n   ", row->what, row->driver, row->source, (unsigned)setting->bit_rate_bps,
+                  setting->is_unrated ? " untold" : "", setting->restart_ms, setting->is_warm ? ", after good traffic" : "",
+                  setting->has_baseline ? ", baseline" : "", what, player_words(player, words));
+    for (unsigned i = 0; i < verdict->n_named; i++)
+        print_message(" %s %.2f", lw_causes[verdict->named[i].cause].name, verdict->named[i].probability);
+    print_message("\n");
+}
+
+/* Returns the number of things that are wrong. */
+static unsigned check(const struct confirmed *row, const struct setting *setting)
+{
+    char words[LW_VERDICT_TEXT], what[600] = "";
+    struct player *player = player_create(driver_named(row->driver), setting);
+    row->play(player);
+    const struct lw_verdict *verdict = player_verdict(player);
+    player_words(player, words);
+    if (!(row->pictures >> verdict->picture & 1))
+        snprintf(what, sizeof(what), "another picture, %s", lw_pictures[verdict->picture].name);
+    for (int cause = 0; cause < LW_N_CAUSES && !*what; cause++)
+        if (row->causes >> cause & 1 && !player_names(player, (enum lw_cause)cause))
+            snprintf(what, sizeof(what), "%s is not named", lw_causes[cause].name);
+    if (!*what && row->must && !strstr(words, row->must))
+        snprintf(what, sizeof(what), "does not say \"%s\"", row->must);
+    if (!*what && row->must_not && strstr(words, row->must_not))
+        snprintf(what, sizeof(what), "says \"%s\"", row->must_not);
+    if (!*what && row->must_not && strcmp(row->must_not, "Certain") == 0 && player->was_certain)
+        snprintf(what, sizeof(what), "claimed on the way: %s", player->certain);
+    if (*what)
+        tell(row, setting, player, what);
+    player_destroy(player);
+    return *what ? 1 : 0;
+}
+
+static unsigned check_variations(const struct confirmed *row)
+{
+    static const uint32_t rates[] = { 0, 125000, 250000, 500000, 1000000 };
+    static const unsigned restarts_ms[] = { 0, 100, 1000 };
+    unsigned n_wrong = 0, n = 0;
+    for (unsigned warmth = 0; warmth < 3; warmth++) {
+        bool is_warm = warmth > 0;
+        if (!(row->how & (is_warm ? WARM : COLD)))
+            continue;
+        for (size_t rate = 0; rate < (row->how & ANY_RATE ? N_ROWS(rates) : 1); rate++, n++) {
+            struct setting setting = {
+                .bit_rate_bps = rates[rate] != 0 ? rates[rate] : row->bit_rate_bps, .is_unrated = n % 4 == 3, .is_warm = is_warm,
+                .has_baseline = warmth == 2, .is_listening_only = row->is_listening_only, .restart_ms = restarts_ms[n % N_ROWS(restarts_ms)],
+                .rec_max = strcmp(row->driver, "m_can") == 0 ? 127 : 0, .netlink_ms = n % 2 ? 500 : 100,
+            };
+            n_wrong += check(row, &setting);
+        }
+    }
+    return n_wrong;
+}
+
+static void cases_confirmed_by_their_owners_are_told(void **state)
+{
+    unsigned n_wrong = 0;
+    (void)state;
+    for (size_t i = 0; i < N_ROWS(rows); i++)
+        n_wrong += check_variations(&rows[i]);
+    assert_int_equal(n_wrong, 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(cases_confirmed_by_their_owners_are_told),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
