@@ -14,6 +14,7 @@ enum {
     RUN_PAUSE_MS = 200,          /* error reports further apart are two troubles */
     VICTIM_WITHIN_MS = 20,       /* the frame after an error is the repeated one only if it comes soon */
     REPEAT_UNTIMED_US = 2500,    /* without a bit rate: identical frames closer than this follow each other */
+    REPEAT_LOOSE_US = 1500,      /* a slow sender takes up to 1 ms to try again, whatever the bit rate (reported cases) */
     AFTER_EACH_US = 300,         /* an error report that belongs to the good frame before it */
     OVER_MS = 2000,              /* trouble is over when none came for so long */
     LONG_AGO = 255,
@@ -50,14 +51,16 @@ static void follow_repeats(struct lw_evidence *evidence, const struct lw_frame *
     uint32_t hash = hash_of(frame);
     double gap_us = (double)(t_ns - evidence->last_frame_ns) / 1e3, bits = bits_of(frame, bit_rate_bps);
     double extra = bits > 0 ? gap_us * bit_rate_bps / 1e6 - bits : 0;
-    bool is_close = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
+    bool is_tight = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
+    bool is_close = is_tight || gap_us < REPEAT_LOOSE_US;
     bool is_same = evidence->n_heard > 0 && hash == evidence->repeat_hash && lw_id_key_equal(key, evidence->repeat_key);
     if (is_same && is_close) {
         evidence->repeat_run++;
+        evidence->n_repeats_loose += !is_tight;
         evidence->repeat_extra_bits += (extra - evidence->repeat_extra_bits) / (evidence->repeat_run < 32 ? evidence->repeat_run : 32);
         return;
     }
-    evidence->repeat_run = 0;
+    evidence->repeat_run = evidence->n_repeats_loose = 0;
     evidence->repeat_extra_bits = 0;
     evidence->repeat_hash = hash;
     evidence->repeat_key = key;
@@ -127,7 +130,8 @@ static void follow_contradictions(struct lw_evidence *evidence, const struct lw_
     bool is_after_frame = evidence->n_heard > 0 && t_ns < evidence->last_frame_ns + AFTER_EACH_US * UINT64_C(1000)
         && evidence->last_frame_ns > evidence->last_report_ns;
     bool is_counting = controller->tec.is_known && (controller->tec.value > 0 || controller->rec.value > 0);
-    evidence->n_after_each = is_equal && is_after_frame && !is_counting && controller->state <= LW_STATE_ERROR_ACTIVE
+    /* One that listens reports the missing acknowledge of a frame that is repeated so, and is right. */
+    evidence->n_after_each = is_equal && is_after_frame && evidence->repeat_run == 0 && !is_counting && controller->state <= LW_STATE_ERROR_ACTIVE
         ? evidence->n_after_each + 1 : 0;
     if (evidence->n_after_each >= 10)
         evidence->last_contradiction_ns = t_ns;

@@ -12,7 +12,7 @@ enum {
     RECENT_MS = 2000,            /* an event this old still counts as now */
     AT_ONCE_MS = 40,             /* 32 errors in a row take a few milliseconds even at 50 kbit/s */
     STUCK_MS = 250,
-    REPEATS = 8, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
+    REPEATS = 8, REPEATS_LOOSE = 100, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,
@@ -138,15 +138,20 @@ static void judge_traffic(const struct scene *scene)
     const struct lw_evidence *evidence = scene->evidence;
     const struct lw_surroundings *around = scene->around;
     const struct lw_recent *recent = &evidence->recent;
-    say(scene, LW_FACT_OTHERS_NOW, true, is_recent(scene, evidence->last_frame_ns, 1000) && around->silent_since_ns == 0,
-        recent->frames, evidence->last_frame_ns);
+    /* Frames of the last second that came before bus off tell nothing of what there is since. */
+    bool is_now = is_recent(scene, evidence->last_frame_ns, 1000) && around->silent_since_ns == 0;
+    bool is_deaf = scene->controller->state == LW_STATE_BUS_OFF && evidence->last_frame_ns <= evidence->bus_off_ns;
+    say(scene, LW_FACT_OTHERS_NOW, !(is_now && is_deaf), is_now, recent->frames, evidence->last_frame_ns);
     uint64_t n_before = evidence->is_in_trouble ? evidence->n_heard_at_trouble : evidence->n_heard;
     say(scene, LW_FACT_OTHERS_BEFORE, n_before == 0 || n_before >= FEW_FRAMES, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
     say(scene, LW_FACT_OWN_SENT, true, is_recent(scene, evidence->last_own_ns, 1000), recent->own, evidence->last_own_ns);
     say(scene, LW_FACT_SILENT, true, around->silent_since_ns != 0, 0, evidence->last_frame_ns);
     say(scene, LW_FACT_FEWER_FRAMES, evidence->usual_hz >= 2, recent->frames < 0.5 * evidence->usual_hz, recent->frames,
         evidence->last_frame_ns);
-    bool is_repeating = evidence->repeat_run >= REPEATS && is_recent(scene, evidence->last_frame_ns, REPEATS_FOR_MS)
+    /* With room for more than an error between, it may be a message that has so short a period: not if we acknowledge it. */
+    bool is_loose = evidence->n_repeats_loose > 0, acknowledges = evidence->facts[LW_FACT_LISTENS_ONLY].answer == LW_ANSWER_NO;
+    bool is_repeating = evidence->repeat_run >= (is_loose ? REPEATS_LOOSE : REPEATS) && !(is_loose && acknowledges)
+        && is_recent(scene, evidence->last_frame_ns, REPEATS_FOR_MS)
         && (!around->bit_rate_bps.is_known || evidence->repeat_extra_bits >= REPEAT_EXTRA_BITS);
     say(scene, LW_FACT_REPEATS, evidence->n_heard > 0, is_repeating, evidence->repeat_run, evidence->last_frame_ns);
     say(scene, LW_FACT_DOUBLED, around->n_cyclic > 0, around->n_doubled > 0, around->n_doubled, evidence->last_frame_ns);
@@ -207,7 +212,7 @@ static void judge_course(const struct scene *scene)
     say(scene, LW_FACT_TROUBLE, true, is_in, is_in ? (double)(scene->t_ns - since) / 1e9 : 0, last);
     say(scene, LW_FACT_FROM_START, is_in, is_from_start, 0, since);
     if (is_in) {
-        say(scene, LW_FACT_AFTER_CHANGE, true, is_after, before == UINT64_MAX ? INFINITY : (double)before / 1e9, since);
+        say(scene, LW_FACT_AFTER_CHANGE, is_after || !is_from_start, is_after, before == UINT64_MAX ? INFINITY : (double)before / 1e9, since);
         say(scene, LW_FACT_OUT_OF_THE_BLUE, true, !is_from_start && !is_after, 0, since);
     } else {
         judge_quiet_course(scene);

@@ -48,8 +48,9 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     }
     bool is_back = bus->returned_ns > bus->plugged_ns;
     out->is_heard_since_plugged |= bus->plugged_ns != 0 && (entry->first_seen_ns > bus->plugged_ns || is_back);
-    bool has_period = lw_rhythm_has_period(entry->period.rhythm) || entry->settled_period_ns != 0
-        || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm));
+    bool is_ours = entry->n_own == entry->n_frames;     /* that this computer sends no more is no unit gone */
+    bool has_period = !is_ours && (lw_rhythm_has_period(entry->period.rhythm) || entry->settled_period_ns != 0
+        || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm)));
     out->n_ids++;
     out->n_cyclic += has_period;
     if (has_period && is_quiet(monitor, bus, entry)) {

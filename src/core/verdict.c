@@ -52,7 +52,7 @@ static double weigh_readings(enum lw_cause cause, const struct lw_readings *read
     return weight;
 }
 
-static void weigh(const struct lw_fact_value *facts, const struct lw_readings *readings, enum lw_picture picture,
+static void weigh(const struct lw_fact_value *facts, uint64_t given, const struct lw_readings *readings, enum lw_picture picture,
                   double probabilities[LW_N_CAUSES])
 {
     double sum = 0;
@@ -60,7 +60,8 @@ static void weigh(const struct lw_fact_value *facts, const struct lw_readings *r
         const struct lw_cause_info *info = &lw_causes[cause];
         probabilities[cause] = info->pictures >> picture & 1 ? info->weight : 0;
         for (int fact = 0; fact < LW_N_FACTS && probabilities[cause] > 0; fact++)
-            probabilities[cause] *= lw_cause_ratio((enum lw_cause)cause, (enum lw_fact)fact, (enum lw_answer)facts[fact].answer);
+            if (!(given >> fact & 1))
+                probabilities[cause] *= lw_cause_ratio((enum lw_cause)cause, (enum lw_fact)fact, (enum lw_answer)facts[fact].answer);
         probabilities[cause] *= weigh_readings((enum lw_cause)cause, readings);
         sum += probabilities[cause];
     }
@@ -103,9 +104,10 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
 {
     double probabilities[LW_N_CAUSES];
     memset(out, 0, sizeof(*out));
-    enum lw_picture picture = lw_verdict_picture(facts, readings);
+    uint64_t given;
+    enum lw_picture picture = lw_verdict_picture(facts, readings, &given);
     out->picture = (uint8_t)picture;
-    weigh(facts, readings, picture, probabilities);
+    weigh(facts, given, readings, picture, probabilities);
     name_causes(probabilities, out);
     out->check = lw_verdict_check(probabilities, facts, readings, &out->check_bits);
     if (out->n_named == 0 || probabilities[LW_CAUSE_NONE_OF_THESE] > none_of_these)

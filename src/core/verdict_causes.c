@@ -102,7 +102,7 @@ const struct lw_cause_info lw_causes[LW_N_CAUSES] = {
         .outcomes = { METER(OHM_60, H_OK, L_OK), UNPLUG(STAYS), WAKE(STAYS), WIGGLE(STAYS), RATE(STAYS) }, .source = reported },
 
     [LW_CAUSE_TERMINATOR_MISSING] = { "terminator-missing", "a terminator is missing", "supply off, then ohms between H and L: 60 is right",
-        .pictures = IN(ODD_READING) | IN(NO_GOOD_FRAME) | IN(SPOILT) | IN(UNACKNOWLEDGED) | IN(BUS_OFF) | IN(QUIET) | IN(COMES_AND_GOES), .weight = 2,
+        .pictures = IN(ODD_READING) | IN(NO_GOOD_FRAME) | IN(SPOILT) | IN(UNACKNOWLEDGED) | IN(BUS_OFF) | IN(QUIET) | IN(COMES_AND_GOES) | IN(SILENT) | IN(NOTHING), .weight = 2,
         .signs = { SELDOM(MUTE), MOSTLY(SCATTERED), SELDOM(ONE_VICTIM) },
         .outcomes = { METER(OHM_120 | OHM_OPEN, H_OK, L_OK), UNPLUG(STAYS), WAKE(STAYS), WIGGLE(STAYS), RATE(STAYS) }, .source = bench },
     [LW_CAUSE_TERMINATOR_EXTRA] = { "terminator-extra", "there is one terminator too many", "supply off, then ohms between H and L: 40 is one too many",

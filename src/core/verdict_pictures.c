@@ -31,6 +31,8 @@ const struct lw_picture_info lw_pictures[LW_N_PICTURES] = {
     [LW_PICTURE_WELL] = { "well", "All is well", false },
 };
 
+enum { MAX_CONDITIONS = 5 };
+
 struct condition {
     uint8_t fact, answer;
 };
@@ -38,7 +40,7 @@ struct condition {
 /* One way to know a picture: all of the conditions hold. Ended by an unknown. */
 struct rule {
     uint8_t picture;
-    struct condition all[5];
+    struct condition all[MAX_CONDITIONS];
 };
 
 #define YES(fact) { LW_FACT_##fact, LW_ANSWER_YES }
@@ -49,8 +51,8 @@ static const struct rule rules[] = {
     { LW_PICTURE_DOWN, { YES(DOWN) } },
     { LW_PICTURE_CONTRADICTORY, { YES(CONTRADICTS) } },
     { LW_PICTURE_BUS_OFF, { YES(BUS_OFF) } },
+    { LW_PICTURE_REPEATING, { YES(REPEATS), YES(OTHERS_NOW) } },
     { LW_PICTURE_FULL, { YES(HOG) } },
-    { LW_PICTURE_REPEATING, { YES(REPEATS) } },
     { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(OTHERS_NOW) } },
     { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(ERRORS) } },
     { LW_PICTURE_UNACKNOWLEDGED, { YES(STUCK_AT_128), NO(OTHERS_NOW) } },
@@ -85,7 +87,7 @@ static const struct rule rules[] = {
 
 static bool holds(const struct rule *rule, const struct lw_fact_value *facts)
 {
-    for (size_t i = 0; i < sizeof(rule->all) / sizeof(rule->all[0]) && rule->all[i].answer != LW_ANSWER_UNKNOWN; i++)
+    for (size_t i = 0; i < MAX_CONDITIONS && rule->all[i].answer != LW_ANSWER_UNKNOWN; i++)
         if (facts[rule->all[i].fact].answer != rule->all[i].answer)
             return false;
     return true;
@@ -107,11 +109,14 @@ static bool is_calm(enum lw_picture picture)
     return !lw_pictures[picture].is_trouble || picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;
 }
 
-enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings)
+enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings, uint64_t *given)
 {
     size_t i = 0;
     while (!holds(&rules[i], facts))
         i++;
+    *given = 0;
+    for (size_t k = 0; k < MAX_CONDITIONS && rules[i].all[k].answer != LW_ANSWER_UNKNOWN; k++)
+        *given |= UINT64_C(1) << rules[i].all[k].fact;
     enum lw_picture picture = (enum lw_picture)rules[i].picture;
     return is_calm(picture) && is_odd(readings) ? LW_PICTURE_ODD_READING : picture;
 }

@@ -70,6 +70,7 @@ struct lw_evidence {
     struct lw_id_key newest_key, repeat_key;
     uint32_t repeat_hash;
     unsigned repeat_run;                      /* identical frames back to back */
+    unsigned n_repeats_loose;                 /* of these, so many with more room between than an error needs */
     double repeat_extra_bits;                 /* mean of the wire's bits between them beyond frame and intermission */
     uint8_t place_age[32];                    /* ticks since that place of the frame was told, 255 = long ago */
     uint64_t last_frame_ns, last_own_ns, last_error_ns, last_no_ack_ns, last_report_ns;   /* 0 = never */
