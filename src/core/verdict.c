@@ -12,7 +12,7 @@ static const double how_often[LW_N_HOWS] = {
     [LW_NEVER] = 0.03, [LW_SELDOM] = 0.2, [LW_HALF] = 0.5, [LW_MOSTLY] = 0.8, [LW_ALWAYS] = 0.97,
 };
 
-static const double likely = 0.75, worth_naming = 0.02, none_of_these = 0.5;
+static const double likely = 0.75, worth_naming = 0.01, none_of_these = 0.5;
 static const uint64_t hold_ns = 250000000, hold_calm_ns = 1500000000;
 
 static const struct lw_sign *sign_of(const struct lw_cause_info *cause, enum lw_fact fact)
@@ -109,6 +109,8 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
     out->picture = (uint8_t)picture;
     weigh(facts, given, readings, picture, probabilities);
     name_causes(probabilities, out);
+    bool is_quiet = picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;
+    out->is_blind = is_quiet && facts[LW_FACT_TELLS_ERRORS].answer == LW_ANSWER_NO && facts[LW_FACT_TELLS_STATE].answer == LW_ANSWER_NO;
     out->check = lw_verdict_check(probabilities, facts, readings, &out->check_bits);
     if (out->n_named == 0 || probabilities[LW_CAUSE_NONE_OF_THESE] > none_of_these)
         out->confidence = LW_CANNOT_SAY;

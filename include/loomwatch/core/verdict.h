@@ -80,7 +80,7 @@ extern const struct lw_picture_info lw_pictures[LW_N_PICTURES];
 
 enum lw_confidence { LW_CANNOT_SAY, LW_ONE_OF, LW_LIKELY, LW_CERTAIN, LW_N_CONFIDENCES };
 
-enum { LW_MAX_NAMED = 10, LW_VERDICT_TEXT = 480 };
+enum { LW_MAX_NAMED = 16, LW_VERDICT_TEXT = 480 };
 
 struct lw_suspect {
     uint8_t cause;           /* enum lw_cause */
@@ -92,6 +92,7 @@ struct lw_verdict {
     uint64_t since_ns;                       /* bus time since when this picture with this first cause holds */
     unsigned n_named;                        /* causes worth naming, most likely first */
     struct lw_suspect named[LW_MAX_NAMED];
+    bool is_blind;                           /* nothing is heard, and this adapter tells neither errors nor its state */
     int check;                               /* enum lw_check that separates them best, -1 = none does */
     double check_bits;                       /* what it is expected to tell */
 };
