@@ -162,7 +162,7 @@ static void play_receive_errors_on_joining(struct player *player)
 
 static void play_receive_storm(struct player *player)
 {
-    static const char *const places[] = { "00 00 04 02", "00 00 02 0A", "00 00 04 06", "00 00 02 08", "00 00 04 0F" };
+    static const char *const places[] = { "00 00 04 02", "00 00 02 0A", "00 00 00 08", "00 00 02 18", "00 00 04 0F", "00 00 10 06" };
     player_silence(player);
     for (unsigned i = 0; i < 6000; i++) {
         player_raw(player, 0x20000088, places[i % N_ROWS(places)]);
@@ -330,12 +330,12 @@ static const struct confirmed rows[] = {
       ALL, false, 1000000, P(UNACKNOWLEDGED), C(ALONE), C(FD_FRAMES), alone, "Certain" },
     { "H and L swapped, own side", "bxcan", "250 kbit/s, TEC 128, last code acknowledge, REC 0", play_unplugged_while_sending, ALL, false, 250000,
       P(UNACKNOWLEDGED), C(ALONE), C(SWAPPED), alone, "Certain" },
-    { "H and L swapped, the other side", "bxcan", "the peer is bus off and received nothing", play_off_by_restarts, ANY_RATE | COLD, false, 250000,
+    { "H and L swapped, the other side", "bxcan", "the peer is bus off and received nothing", play_one_frame_and_off, ANY_RATE | COLD, false, 250000,
       P(BUS_OFF), C(TRANSCEIVER) | C(SHORT), C(SWAPPED), dominant, "Certain" },
     { "transceiver in standby", "m_can", "rcar_canfd: one frame, then bus off", play_one_frame_and_off, ALL, false, 0, P(BUS_OFF),
       C(TRANSCEIVER) | C(SHORT), 0, dominant, "Certain" },
     { "H and L shorted by hand", "m_can", "bus off; comes back only where a restart time is set", play_off_by_restarts, ALL, false, 0, P(BUS_OFF),
-      C(SHORT) | C(TRANSCEIVER), C(SWAPPED), dominant, "Certain" },
+      C(SHORT) | C(TRANSCEIVER), 0, dominant, "Certain" },
     { "nothing connected", "bxcan", "on-chip controller: bus off, TEC printed as 248", play_one_frame_and_off, ALL, false, 0, P(BUS_OFF),
       C(WIRE_OPEN) | C(TERMINATOR_MISSING), 0, dominant, "Certain" },
     { "jump width 1 too small", "flexcan", "500 kbit/s, sample point 0.875: 20000004 00 04, 1 ms later 20000004 00 10; TEC 0, REC 136",
@@ -349,7 +349,7 @@ static const struct confirmed rows[] = {
     { "two senders of one identifier", "c_can", "1 Mbit/s, different data: both senders' queues end full", play_two_senders_of_one_identifier, ALL,
       false, 1000000, P(SPOILT) | P(NO_GOOD_FRAME), C(DUPLICATE), 0, NULL, "Certain" },
     { "one terminator missing", "gs_usb", "usb_8dev: own frames by local echo, then silence; another adapter works", play_echo_then_silence, ALL, false, 0,
-      P(NOTHING) | P(SILENT), C(TERMINATOR_MISSING), 0, NULL, "Certain" },
+      P(NOTHING) | P(SILENT), C(TERMINATOR_MISSING), 0, "cannot tell", "Certain" },
     { "the computer was late", "c_can", "385802 received, 1246 errors, 1246 overruns, active, 0 and 0", play_overruns, ALL, false, 0, P(LATE_HOST),
       C(HOST_LATE), 0, "not on the bus", NULL },
     { "firmware keeps the last code", "gs_usb", "2000000C 00 00 02 after each good frame", play_last_code_after_each_frame, ALL, false, 0,
