@@ -16,6 +16,7 @@ enum {
     REPEAT_UNTIMED_US = 2500,    /* without a bit rate: identical frames closer than this follow each other */
     REPEAT_LOOSE_US = 1500,      /* a slow sender takes up to 1 ms to try again, whatever the bit rate (reported cases) */
     AFTER_EACH_US = 300,         /* an error report that belongs to the good frame before it */
+    STANDING_MS = 3000,          /* counters that did not move for so long stand still */
     OVER_MS = 2000,              /* trouble is over when none came for so long */
     LONG_AGO = 255,
     PLACE_DATA = 0x0A,
@@ -172,6 +173,8 @@ static void follow_counters(struct lw_evidence *evidence, const struct lw_contro
     if (!controller->tec.is_known)
         return;
     uint32_t tec = controller->tec.value;
+    evidence->tec_risen_ns = tec > evidence->tec ? t_ns : evidence->tec_risen_ns;
+    evidence->tec = (uint16_t)tec;
     if (tec > evidence->tec_max)
         evidence->tec_max = (uint8_t)(tec > UINT8_MAX ? UINT8_MAX : tec);
     if (tec != 128)
@@ -196,6 +199,16 @@ static bool is_disturbed(const struct lw_controller *controller)
         || controller->state == LW_STATE_BUS_OFF;
 }
 
+/* The transmit counter stays where it is while this computer sends nothing: with frames of others coming in, and no more
+ * reports, that is no trouble. */
+static bool is_standing(const struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
+{
+    uint64_t margin = STANDING_MS * ms, risen = evidence->tec_risen_ns;
+    bool is_hearing = evidence->last_frame_ns != 0 && t_ns < evidence->last_frame_ns + 1000 * ms;
+    return is_hearing && controller->state != LW_STATE_BUS_OFF && evidence->facts[LW_FACT_RECEIVE_TROUBLE].answer != LW_ANSWER_YES
+        && t_ns > controller->state_since_ns + margin && t_ns > evidence->last_report_ns + margin && t_ns > risen + margin;
+}
+
 void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *error, const struct lw_controller *controller,
                        uint64_t t_ns)
 {
@@ -203,8 +216,6 @@ void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *erro
         evidence->run_ns = t_ns;
     follow_contradictions(evidence, error, controller, t_ns);
     tally_error(evidence, error, t_ns);
-    if (error->class_bits & LW_CLASS_TRANSCEIVER)
-        evidence->last_wire_ns = t_ns;
     if (lw_error_is_overrun(error))
         evidence->last_loss_ns = t_ns;
     else if (is_disturbed(controller))
@@ -220,7 +231,7 @@ void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *
     follow_counters(evidence, controller, t_ns);
     if (controller->state == LW_STATE_BUS_OFF && evidence->bus_off_ns < controller->state_since_ns)
         enter_bus_off(evidence, t_ns);
-    else if (is_disturbed(controller))
+    else if (is_disturbed(controller) && !is_standing(evidence, controller, t_ns))
         begin_trouble(evidence, t_ns);
 }
 
@@ -265,7 +276,7 @@ void lw_evidence_look(struct lw_evidence *evidence, const struct lw_surroundings
 void lw_evidence_tick(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns)
 {
     fade(evidence);
-    if (is_disturbed(around->controller))
+    if (is_disturbed(around->controller) && !is_standing(evidence, around->controller, t_ns))
         begin_trouble(evidence, t_ns);
     if (evidence->is_in_trouble && t_ns > evidence->trouble_last_ns + OVER_MS * ms)
         evidence->is_in_trouble = false;

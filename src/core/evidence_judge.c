@@ -46,6 +46,28 @@ static bool is_recent(const struct scene *scene, uint64_t t_ns, unsigned within_
     return t_ns != 0 && scene->t_ns <= t_ns + within_ms * ms;
 }
 
+/* Most transceivers tell nothing, so that there is no answer no. */
+static void say_told(const struct scene *scene, enum lw_fact fact, const unsigned *fields, size_t n)
+{
+    uint64_t last_ns = 0;
+    for (size_t i = 0; i < n; i++)
+        last_ns = scene->controller->fields[fields[i]].last_ns > last_ns ? scene->controller->fields[fields[i]].last_ns : last_ns;
+    bool is_told = is_recent(scene, last_ns, RECENT_MS);
+    say(scene, fact, is_told, is_told, 0, last_ns);
+}
+
+/* The order of the fields is that of linux/can/error.h: open, battery, supply, ground, and for L the other wire. */
+static void judge_told_wires(const struct scene *scene)
+{
+    enum { H = LW_FIELD_WIRE_H_FIRST, L = LW_FIELD_WIRE_L_FIRST };
+    static const unsigned any[] = { LW_FIELD_TRANSCEIVER }, open[] = { H, L }, shorted[] = { L + 4 };
+    static const unsigned rail[] = { H + 1, H + 2, H + 3, L + 1, L + 2, L + 3 };
+    say_told(scene, LW_FACT_WIRE_TOLD, any, 1);
+    say_told(scene, LW_FACT_OPEN_TOLD, open, 2);
+    say_told(scene, LW_FACT_RAIL_TOLD, rail, 6);
+    say_told(scene, LW_FACT_SHORT_TOLD, shorted, 1);
+}
+
 static void judge_adapter(const struct scene *scene)
 {
     const struct lw_controller *controller = scene->controller;
@@ -62,8 +84,7 @@ static void judge_adapter(const struct scene *scene)
     say(scene, LW_FACT_CONTRADICTS, evidence->last_report_ns != 0, is_recent(scene, evidence->last_contradiction_ns, 10000),
         evidence->n_impossible + evidence->n_after_each, evidence->last_contradiction_ns);
     say(scene, LW_FACT_LOSSES, true, is_recent(scene, evidence->last_loss_ns, RECENT_MS), 0, evidence->last_loss_ns);
-    bool is_wire_told = is_recent(scene, evidence->last_wire_ns, RECENT_MS);
-    say(scene, LW_FACT_WIRE_TOLD, is_wire_told, is_wire_told, 0, evidence->last_wire_ns);
+    judge_told_wires(scene);
 }
 
 /* Which side of our controller is in trouble: its counters, or what the state report says, whichever is newer. */

@@ -9,6 +9,7 @@ const struct lw_picture_info lw_pictures[LW_N_PICTURES] = {
     [LW_PICTURE_DOWN] = { "interface-down", "The interface is down", true },
     [LW_PICTURE_CONTRADICTORY] = { "contradictory", "The adapter contradicts itself", true },
     [LW_PICTURE_BUS_OFF] = { "bus-off", "Bus off: what this adapter sends does not come back to it", true },
+    [LW_PICTURE_WIRE_TOLD] = { "wire-told", "The adapter's transceiver reports a wire fault", true },
     [LW_PICTURE_REPEATING] = { "repeating", "One frame is sent over and over: nobody acknowledges its sender", true },
     [LW_PICTURE_UNACKNOWLEDGED] = { "unacknowledged", "Nobody acknowledges what this adapter sends", true },
     [LW_PICTURE_NO_GOOD_FRAME] = { "no-good-frame", "Something is on the wires, but hardly a frame gets through", true },
@@ -33,6 +34,8 @@ const struct lw_picture_info lw_pictures[LW_N_PICTURES] = {
 
 enum { MAX_CONDITIONS = 5 };
 
+_Static_assert(LW_N_FACTS <= 64, "a bit a fact");
+
 struct condition {
     uint8_t fact, answer;
 };
@@ -51,6 +54,7 @@ static const struct rule rules[] = {
     { LW_PICTURE_DOWN, { YES(DOWN) } },
     { LW_PICTURE_CONTRADICTORY, { YES(CONTRADICTS) } },
     { LW_PICTURE_BUS_OFF, { YES(BUS_OFF) } },
+    { LW_PICTURE_WIRE_TOLD, { YES(WIRE_TOLD) } },
     { LW_PICTURE_REPEATING, { YES(REPEATS), YES(OTHERS_NOW) } },
     { LW_PICTURE_FULL, { YES(HOG) } },
     { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(OTHERS_NOW) } },
@@ -64,7 +68,7 @@ static const struct rule rules[] = {
     { LW_PICTURE_SPOILT, { YES(ERRORS) } },
     { LW_PICTURE_SPOILT, { YES(NO_ACKNOWLEDGE) } },
     { LW_PICTURE_SPOILT, { YES(RECEIVE_TROUBLE), NO(TELLS_ERRORS) } },
-    { LW_PICTURE_SPOILT, { YES(SEND_TROUBLE), NO(TELLS_ERRORS), YES(OTHERS_NOW) } },
+    { LW_PICTURE_SPOILT, { YES(SEND_TROUBLE), NO(TELLS_ERRORS), YES(OTHERS_NOW), YES(TROUBLE) } },
     { LW_PICTURE_FULL, { YES(FULL) } },
     { LW_PICTURE_LATE_HOST, { YES(LOSSES) } },
     { LW_PICTURE_WAITING, { YES(JUST_BEGUN), NO(TROUBLE), NO(OTHERS_NOW), NO(OTHERS_BEFORE), NO(OWN_SENT) } },

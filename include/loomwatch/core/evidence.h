@@ -12,7 +12,7 @@
 enum lw_fact {
     /* The connection and the adapter. */
     LW_FACT_GONE, LW_FACT_DOWN, LW_FACT_TELLS_ERRORS, LW_FACT_TELLS_STATE, LW_FACT_LISTENS_ONLY, LW_FACT_CONTRADICTS,
-    LW_FACT_LOSSES, LW_FACT_WIRE_TOLD,
+    LW_FACT_LOSSES, LW_FACT_WIRE_TOLD, LW_FACT_OPEN_TOLD, LW_FACT_RAIL_TOLD, LW_FACT_SHORT_TOLD,
     /* Our own controller. */
     LW_FACT_BUS_OFF, LW_FACT_OFF_AT_ONCE, LW_FACT_SEND_TROUBLE, LW_FACT_RECEIVE_TROUBLE, LW_FACT_STUCK_AT_128,
     LW_FACT_BEYOND_128,
@@ -76,13 +76,15 @@ struct lw_evidence {
     uint64_t last_frame_ns, last_own_ns, last_error_ns, last_no_ack_ns, last_report_ns;   /* 0 = never */
     uint64_t run_ns;                          /* the first of the error reports that come without a pause of 200 ms */
     uint64_t bus_off_ns, off_after_ns;        /* the last bus off; how long after that run began. UINT64_MAX: cannot be told */
-    uint64_t last_loss_ns, last_wire_ns, last_contradiction_ns, last_change_ns;
+    uint64_t last_loss_ns, last_contradiction_ns, last_change_ns;
     struct lw_error last_error;
     unsigned n_after_each;                    /* equal error frames in a row, each right after a good frame, state active */
     unsigned n_impossible;                    /* error frames that contradict themselves */
     uint64_t n_heard, n_heard_at_trouble, n_errors;   /* frames of others; bus errors: ever */
     uint64_t n_placed, n_directed;            /* error reports that told a place, or that we were sending */
     uint8_t tec_max;                          /* of this trouble */
+    uint16_t tec;                             /* as last told */
+    uint64_t tec_risen_ns;                    /* when it was last told to be higher than before; 0 = never */
     uint64_t at_128_since_ns;                 /* TEC told as 128, and nothing else since; 0 = not so */
     uint64_t trouble_since_ns, trouble_last_ns;   /* 0 = none yet */
     uint64_t change_before_trouble_ns;        /* how long before trouble the last change came; UINT64_MAX = none */
