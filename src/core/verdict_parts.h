@@ -7,8 +7,8 @@
 
 #include "loomwatch/core/verdict.h"
 
-/* What happens, by the facts; where they tell of no trouble, by the meter. given: bit n: it is known by fact n, which
- * therefore says nothing more about its causes. */
+/* What happens, by the facts; where they tell of no trouble, by the meter. given: bit n: fact n is so with every cause of
+ * this picture, and therefore says nothing about them. */
 enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings, uint64_t *given);
 
 /* The newest reading of a measurement, or NULL. */

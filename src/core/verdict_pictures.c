@@ -38,6 +38,7 @@ _Static_assert(LW_N_FACTS <= 64, "a bit a fact");
 
 struct condition {
     uint8_t fact, answer;
+    bool is_common;              /* so with every cause of this picture, and therefore no sign of one of them */
 };
 
 /* One way to know a picture: all of the conditions hold. Ended by an unknown. */
@@ -48,6 +49,8 @@ struct rule {
 
 #define YES(fact) { LW_FACT_##fact, LW_ANSWER_YES }
 #define NO(fact) { LW_FACT_##fact, LW_ANSWER_NO }
+#define ALL_YES(fact) { LW_FACT_##fact, LW_ANSWER_YES, true }
+#define ALL_NO(fact) { LW_FACT_##fact, LW_ANSWER_NO, true }
 
 static const struct rule rules[] = {
     { LW_PICTURE_GONE, { YES(GONE) } },
@@ -55,15 +58,15 @@ static const struct rule rules[] = {
     { LW_PICTURE_CONTRADICTORY, { YES(CONTRADICTS) } },
     { LW_PICTURE_BUS_OFF, { YES(BUS_OFF) } },
     { LW_PICTURE_WIRE_TOLD, { YES(WIRE_TOLD) } },
-    { LW_PICTURE_REPEATING, { YES(REPEATS), YES(OTHERS_NOW) } },
+    { LW_PICTURE_REPEATING, { YES(REPEATS), ALL_YES(OTHERS_NOW) } },
     { LW_PICTURE_FULL, { YES(HOG) } },
-    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(OTHERS_NOW) } },
-    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), NO(ERRORS) } },
-    { LW_PICTURE_UNACKNOWLEDGED, { YES(STUCK_AT_128), NO(OTHERS_NOW) } },
-    { LW_PICTURE_UNACKNOWLEDGED, { YES(SEND_TROUBLE), NO(RECEIVE_TROUBLE), NO(OTHERS_NOW) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), ALL_NO(OTHERS_NOW) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(NO_ACKNOWLEDGE), ALL_NO(ERRORS) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(STUCK_AT_128), ALL_NO(OTHERS_NOW) } },
+    { LW_PICTURE_UNACKNOWLEDGED, { YES(SEND_TROUBLE), NO(RECEIVE_TROUBLE), ALL_NO(OTHERS_NOW) } },
     { LW_PICTURE_NO_GOOD_FRAME, { YES(MANY_ERRORS) } },
-    { LW_PICTURE_NO_GOOD_FRAME, { YES(ERRORS), NO(OTHERS_NOW) } },
-    { LW_PICTURE_NO_GOOD_FRAME, { YES(RECEIVE_TROUBLE), NO(OTHERS_NOW) } },
+    { LW_PICTURE_NO_GOOD_FRAME, { YES(ERRORS), ALL_NO(OTHERS_NOW) } },
+    { LW_PICTURE_NO_GOOD_FRAME, { YES(RECEIVE_TROUBLE), ALL_NO(OTHERS_NOW) } },
     { LW_PICTURE_NO_ADDRESS, { YES(ADDRESS_SHARED) } },
     { LW_PICTURE_SPOILT, { YES(ERRORS) } },
     { LW_PICTURE_SPOILT, { YES(NO_ACKNOWLEDGE) } },
@@ -120,7 +123,7 @@ enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const stru
         i++;
     *given = 0;
     for (size_t k = 0; k < MAX_CONDITIONS && rules[i].all[k].answer != LW_ANSWER_UNKNOWN; k++)
-        *given |= UINT64_C(1) << rules[i].all[k].fact;
+        *given |= (uint64_t)rules[i].all[k].is_common << rules[i].all[k].fact;
     enum lw_picture picture = (enum lw_picture)rules[i].picture;
     return is_calm(picture) && is_odd(readings) ? LW_PICTURE_ODD_READING : picture;
 }
