@@ -143,9 +143,11 @@ bool lw_verdict_keep(struct lw_verdict_keeper *keeper, const struct lw_verdict *
 {
     if (keeper->has_current && is_same(&keeper->current, now)) {
         adopt(&keeper->current, now, keeper->current.since_ns);
-        keeper->candidate_since_ns = 0;
+        keeper->candidate_since_ns = keeper->trouble_since_ns = 0;
         return false;
     }
+    bool is_alarming = !lw_pictures[keeper->current.picture].is_trouble && lw_pictures[now->picture].is_trouble;
+    keeper->trouble_since_ns = !is_alarming ? 0 : keeper->trouble_since_ns == 0 ? t_ns : keeper->trouble_since_ns;
     /* Another picture need only last; which cause stands first in it may change meanwhile. Within one picture the cause must last. */
     bool is_other_picture = !keeper->has_current || now->picture != keeper->current.picture;
     bool goes_on = keeper->candidate_since_ns != 0
@@ -157,11 +159,13 @@ bool lw_verdict_keep(struct lw_verdict_keeper *keeper, const struct lw_verdict *
     bool was_connection = keeper->has_current && (keeper->current.picture == LW_PICTURE_GONE || keeper->current.picture == LW_PICTURE_DOWN);
     bool is_calming = keeper->has_current && lw_pictures[keeper->current.picture].is_trouble && !lw_pictures[now->picture].is_trouble;
     uint64_t hold = (is_connection && is_other_picture) || was_connection || !keeper->has_current ? 0 : is_calming ? hold_calm_ns : hold_ns;
-    if (t_ns < keeper->candidate_since_ns + hold)
+    /* Trouble that changes its name too often to last is trouble all the same. */
+    bool is_overdue = is_alarming && t_ns >= keeper->trouble_since_ns + hold_calm_ns;
+    if (t_ns < keeper->candidate_since_ns + hold && !is_overdue)
         return false;
     adopt(&keeper->current, now, keeper->candidate_since_ns);
     keeper->has_current = true;
-    keeper->candidate_since_ns = 0;
+    keeper->candidate_since_ns = keeper->trouble_since_ns = 0;
     return true;
 }
 

@@ -109,6 +109,7 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
 struct lw_verdict_keeper {
     struct lw_verdict current, candidate;
     uint64_t candidate_since_ns;
+    uint64_t trouble_since_ns;               /* trouble of one name or another, while the current verdict is calm; 0 = no */
     bool has_current;
 };
 
