@@ -10,10 +10,9 @@
 #include <stdlib.h>
 
 enum {
-    SMALL_BENCH = 10,            /* units: all their sets fit into the cache */
-    CACHE_LOG2 = 10, N_CACHED = 1 << CACHE_LOG2,
+    SMALL_BENCH = 10,            /* units: all their sets are remembered */
+    CACHE_LOG2 = 13, N_CACHED = 1 << CACHE_LOG2,      /* of 32 units about as many sets as are remembered: 4 MB */
     MAX_REMEMBERED_SENDERS = 3,  /* on a larger bench */
-    PLENTY = 5,                  /* senders: their level lies above 3.6 V of 5 on 60 ohm, a few ohms away */
 };
 
 /* Common-mode range of receivers: ISO 11898-2:2016, from memory; 2003 has -2 to +7 V. */
@@ -40,7 +39,8 @@ struct lw_levels *lw_levels_create(const struct lw_plant *plant)
     if (!levels)
         return NULL;
     levels->plant = plant;
-    levels->cached = calloc((size_t)N_CACHED * (plant->n_units + 1), sizeof(*levels->cached));
+    size_t n_cached = plant->n_units <= SMALL_BENCH ? (size_t)1 << plant->n_units : N_CACHED;
+    levels->cached = calloc(n_cached * (plant->n_units + 1), sizeof(*levels->cached));
     unsigned n_nodes = 2 * (plant->n_points + plant->n_units);
     if (levels->cached && lw_network_init(&levels->network, n_nodes) == 0 && lw_network_init(&levels->dead, n_nodes) == 0)
         return levels;
@@ -141,9 +141,9 @@ static bool has_more_than(uint32_t senders, unsigned n)
     return senders != 0;
 }
 
-bool lw_levels_are_plenty(const struct lw_levels *levels, unsigned unit, uint32_t senders)
+uint32_t lw_levels_good_senders(const struct lw_levels *levels, unsigned unit)
 {
-    return (senders & ~levels->good[unit]) == 0 && has_more_than(senders, PLENTY - 1);
+    return levels->good[unit];
 }
 
 /* The quick way is good at a unit if it is with everybody sending: that is where it is worst, as the copper that senders

@@ -31,8 +31,10 @@ uint32_t lw_levels_able(const struct lw_levels *levels);
 /* What one sender adds to the pull at a unit. */
 const struct lw_pull *lw_levels_pull(const struct lw_levels *levels, unsigned sender, unsigned unit);
 
-/* So many senders that the level is dominant whatever they are, high above the threshold and soon reached. */
-bool lw_levels_are_plenty(const struct lw_levels *levels, unsigned unit, uint32_t senders);
+/* From so many senders on, all of the unit's good ones, the level is dominant whatever they are, high above the threshold
+ * and soon reached. */
+enum { LW_LEVELS_PLENTY = 5 };       /* above 3.6 V of 5 on 60 ohm, a few ohms away */
+uint32_t lw_levels_good_senders(const struct lw_levels *levels, unsigned unit);
 
 /* For a set of senders; pull is the sum of theirs at this unit. */
 struct lw_level lw_levels_at(struct lw_levels *levels, unsigned unit, uint32_t senders, const struct lw_pull *pull);

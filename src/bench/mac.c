@@ -83,6 +83,11 @@ void lw_mac_restart(struct lw_mac *mac)
     lw_mac_enter(mac, PART_BUS_OFF);
 }
 
+bool lw_mac_is_transmitter(const struct lw_mac *mac)
+{
+    return mac->is_transmitter;
+}
+
 const struct lw_confinement *lw_mac_confinement(const struct lw_mac *mac)
 {
     return &mac->confinement;

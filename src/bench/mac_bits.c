@@ -11,6 +11,7 @@ enum { CRC17_START = 1 << 16, CRC21_START = 1 << 20 };
 void lw_mac_begin_frame(struct lw_mac *mac)
 {
     mac->rx = (struct lw_frame){ 0 };
+    mac->value = 0;
     mac->run = 0;
     mac->last_bit = RECESSIVE;
     mac->format = mac->options.has_fd ? FORMAT_UNKNOWN : FORMAT_CLASSIC;

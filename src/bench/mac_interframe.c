@@ -108,3 +108,24 @@ void lw_mac_bus_off(struct lw_mac *mac, const struct row *row, unsigned bit)
     lw_mac_count(mac, LW_BUS_OFF_RECOVERED);
     be_free(mac);
 }
+
+unsigned lw_mac_silent_bits(const struct lw_mac *mac)
+{
+    enum { ANY = 1000 };
+    unsigned left = lw_mac_rows[mac->part].n_bits - mac->n_bits;
+    switch (mac->part) {
+    case PART_ACK_DELIMITER:
+        return (mac->is_transmitter ? mac->is_acknowledged : mac->is_crc_good)
+            ? left + lw_mac_rows[PART_EOF].n_bits + INTERMISSION_BITS : 0;
+    case PART_EOF: case PART_ERROR_DELIMITER: case PART_OVERLOAD_DELIMITER:
+        return left + INTERMISSION_BITS;
+    case PART_INTERMISSION: case PART_SUSPEND: case PART_JOINING:
+        return left;
+    case PART_IDLE:
+        return mac->n_queued > 0 ? 1 : ANY;
+    case PART_BUS_OFF:
+        return mac->is_recovering ? left : ANY;
+    default:
+        return 0;
+    }
+}

@@ -11,6 +11,7 @@
  *   mac_interframe.c  intermission, suspend transmission, idle, joining, bus off
  *   mac_queue.c       what waits to be sent
  *   mac_stream.c      a frame as the bits to send
+ *   mac_lockstep.c    controllers that read the same bits, one for all
  *
  * A bit is 1 recessive, 0 dominant, as in the standard.
  */
@@ -86,10 +87,6 @@ struct stream {
 struct lw_mac {
     struct lw_mac_options options;
     struct lw_confinement confinement;
-    uint8_t part;                    /* the bit sampled next belongs to it */
-    uint8_t n_bits;                  /* of that part so far */
-    uint8_t last_part;
-    bool last_was_stuff;
     bool drives_dominant;            /* in the next bit */
     bool sent_dominant;              /* in the bit just sampled */
     bool is_transmitter;             /* until idle, or arbitration is lost */
@@ -98,8 +95,14 @@ struct lw_mac {
     uint8_t n_overloads;
     uint8_t n_sequences;
     unsigned report;
+    struct lw_mac_error error;
 
-    /* The frame on the wire. */
+    /* The frame on the wire, up to rx: inside a frame, what all who read the same bits know of it. See mac_lockstep.c. */
+    uint32_t value;                  /* the last 32 bits, without stuff bits */
+    uint8_t part;                    /* the bit sampled next belongs to it */
+    uint8_t n_bits;                  /* of that part so far */
+    uint8_t last_part;
+    bool last_was_stuff;
     uint8_t run, last_bit;           /* equal bits so far */
     uint8_t format;
     uint8_t rate;
@@ -107,15 +110,13 @@ struct lw_mac {
     uint8_t n_stuff;                 /* dynamic ones */
     uint8_t n_bytes, n_bytes_due;
     bool is_remote_bit_set, is_crc_good, is_acknowledged, is_second_ack_bit;
-    uint32_t value;                  /* the last 32 bits, without stuff bits */
     uint32_t crc15, crc17, crc21;
     struct lw_frame rx;
-    struct lw_mac_error error;
 
     /* What is to be sent. */
+    int sending_slot;                /* NO_SLOT: nothing, or dropped while on the wire */
     struct slot queue[LW_MAC_QUEUE];
     uint32_t n_queued, next_order;
-    int sending_slot;                /* NO_SLOT: nothing, or dropped while on the wire */
     bool sends_extended;
     uint16_t n_sent_bits;
     struct stream stream;

@@ -79,22 +79,31 @@ static void count_pull(const struct lw_receiver *receiver, struct lw_seen *seen,
     seen->pull.l_up += sign * pull->l_up;
 }
 
-/* The level of plenty of senders is taken as reached at once, and computed only when they become few. */
-static void reach_plenty(struct lw_receiver *receiver, struct lw_seen *seen)
-{
-    if (!seen->is_plenty)
-        return;
-    aim(receiver, seen);
-    seen->volt = seen->target.volt;
-    seen->is_plenty = false;
-}
-
 static void set_senders(const struct lw_receiver *receiver, struct lw_seen *seen, uint32_t senders)
 {
     seen->senders = senders;
     seen->pull = (struct lw_pull){ 0 };
     for (uint32_t left = senders; left; left &= left - 1)
         count_pull(receiver, seen, (unsigned)__builtin_ctz(left), 1);
+}
+
+/* The level of plenty of senders is taken as reached at once, and computed only when they become few. */
+static void reach_plenty(struct lw_receiver *receiver, struct lw_seen *seen)
+{
+    if (!seen->is_plenty)
+        return;
+    set_senders(receiver, seen, seen->senders);
+    aim(receiver, seen);
+    seen->volt = seen->target.volt;
+    seen->is_plenty = false;
+}
+
+static inline bool are_plenty(const struct lw_receiver *receiver, uint32_t senders)
+{
+    uint32_t left = senders;
+    for (unsigned i = 1; i < LW_LEVELS_PLENTY; i++)
+        left &= left - 1;
+    return left && !(senders & ~receiver->good);
 }
 
 void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit)
@@ -111,6 +120,7 @@ void lw_receiver_restart(struct lw_receiver *receiver, uint32_t senders, uint64_
     struct lw_seen *now = &receiver->now;
     receiver->first = receiver->end = 0;
     receiver->is_next_known = false;
+    receiver->good = lw_levels_good_senders(receiver->levels, receiver->unit);
     now->t_ps = t_ps;
     now->is_dominant = now->is_plenty = false;
     set_senders(receiver, now, senders);
@@ -129,6 +139,7 @@ void lw_receiver_rewire(struct lw_receiver *receiver, uint32_t able, uint64_t t_
             receiver->arrivals[kept++] = receiver->arrivals[i];
     receiver->end = kept;
     receiver->is_next_known = now->is_plenty = false;
+    receiver->good = lw_levels_good_senders(receiver->levels, receiver->unit);
     move_to(now, t_ps);
     set_senders(receiver, now, now->senders & able);
     aim(receiver, now);
@@ -139,14 +150,16 @@ void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const 
     uint32_t senders = seen->senders ^ UINT32_C(1) << arrival->sender;
     if ((senders > seen->senders) != arrival->is_dominant)
         return;
-    bool are_plenty = lw_levels_are_plenty(receiver->levels, receiver->unit, senders);
-    if (!seen->is_plenty || !are_plenty) {
-        reach_plenty(receiver, seen);
-        move_to(seen, arrival->t_ps);
+    bool have_plenty = are_plenty(receiver, senders);
+    if (seen->is_plenty && have_plenty) {
+        seen->senders = senders;
+        return;
     }
+    reach_plenty(receiver, seen);
+    move_to(seen, arrival->t_ps);
     seen->senders = senders;
     count_pull(receiver, seen, arrival->sender, arrival->is_dominant ? 1 : -1);
-    seen->is_plenty = are_plenty && seen->is_dominant;
+    seen->is_plenty = have_plenty && seen->is_dominant;
     if (seen->is_plenty)
         seen->crossing_ps = LW_NEVER;
     else
@@ -160,6 +173,24 @@ static void take_first(struct lw_receiver *receiver)
         receiver->first = receiver->end = 0;
 }
 
+/* As long as there are plenty of senders, only who they are. */
+static void take_among_plenty(struct lw_receiver *receiver, uint64_t t_ps)
+{
+    uint32_t senders = receiver->now.senders;
+    unsigned i = receiver->first;
+    for (; i < receiver->end && receiver->arrivals[i].t_ps <= t_ps; i++) {
+        uint32_t bit = UINT32_C(1) << receiver->arrivals[i].sender;
+        uint32_t then = receiver->arrivals[i].is_dominant ? senders | bit : senders & ~bit;
+        if (!are_plenty(receiver, then))
+            break;
+        senders = then;
+    }
+    receiver->now.senders = senders;
+    receiver->first = i;
+    if (i == receiver->end)
+        receiver->first = receiver->end = 0;
+}
+
 void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
 {
     if (receiver->end == LW_RECEIVER_ARRIVALS) {
@@ -170,23 +201,27 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
         receiver->end -= receiver->first;
         receiver->first = 0;
     }
-    unsigned at = receiver->end++;
-    for (; at > receiver->first && receiver->arrivals[at - 1].t_ps > arrival.t_ps; at--) {
-        if (receiver->arrivals[at - 1].sender == arrival.sender) {
-            arrival.t_ps = receiver->arrivals[at - 1].t_ps;
+    const struct lw_arrival *first = receiver->arrivals + receiver->first;
+    struct lw_arrival *at = receiver->arrivals + receiver->end++;
+    for (; at > first && at[-1].t_ps > arrival.t_ps; at--) {
+        if (at[-1].sender == arrival.sender) {
+            arrival.t_ps = at[-1].t_ps;
             break;
         }
-        receiver->arrivals[at] = receiver->arrivals[at - 1];
+        *at = at[-1];
     }
-    receiver->arrivals[at] = arrival;
+    *at = arrival;
     if (arrival.t_ps <= receiver->next_change_ps)   /* a later one cannot alter what is known to come first */
         receiver->is_next_known = false;
 }
 
 void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)
 {
-    while (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps <= t_ps)
+    while (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps <= t_ps) {
         take_first(receiver);
+        if (receiver->now.is_plenty)
+            take_among_plenty(receiver, t_ps);
+    }
     if (receiver->now.crossing_ps <= t_ps)
         cross(&receiver->now);
 }
@@ -210,4 +245,46 @@ bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)
     }
     move_to(&ahead, t_ps > ahead.t_ps ? t_ps : ahead.t_ps);
     return !ahead.is_dominant && ahead.crossing_ps == LW_NEVER;
+}
+
+struct lw_steady lw_receiver_steady(const struct lw_receiver *receiver, unsigned sender)
+{
+    struct lw_crossing unknown[2] = { { .from = NAN }, { .from = NAN } };
+    struct lw_steady steady = { .settle_ps = 0 };
+    for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
+        struct lw_pull pull = is_dominant ? *lw_levels_pull(receiver->levels, sender, receiver->unit) : (struct lw_pull){ 0 };
+        steady.level[is_dominant] = lw_levels_at(receiver->levels, receiver->unit, is_dominant << sender, &pull);
+    }
+    for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
+        const struct lw_level *level = &steady.level[is_dominant];
+        struct lw_seen seen = { .volt = steady.level[!is_dominant].volt, .target = *level, .is_dominant = !is_dominant };
+        steady.after_ps[is_dominant] = next_crossing(unknown, &seen);
+        double settle_ps = settled_constants / level->per_ps + 2;        /* 2: rounding */
+        uint64_t ps = settle_ps < 1e18 ? (uint64_t)settle_ps : LW_NEVER;
+        steady.settle_ps = ps > steady.settle_ps ? ps : steady.settle_ps;
+    }
+    return steady;
+}
+
+bool lw_receiver_is_calm(const struct lw_receiver *receiver, uint32_t senders, bool is_dominant)
+{
+    const struct lw_seen *now = &receiver->now;
+    return receiver->first == receiver->end && now->crossing_ps == LW_NEVER && !now->is_plenty && now->senders == senders
+        && now->is_dominant == is_dominant;
+}
+
+void lw_receiver_resume(struct lw_receiver *receiver, const struct lw_steady *steady, struct lw_arrival arrival,
+                        uint64_t edge_ps)
+{
+    struct lw_seen *now = &receiver->now;
+    now->t_ps = arrival.t_ps;
+    now->crossing_ps = LW_NEVER;
+    now->changed_ps = arrival.t_ps + steady->after_ps[arrival.is_dominant];
+    now->edge_ps = edge_ps;
+    now->volt = steady->level[!arrival.is_dominant].volt;
+    now->target = steady->level[arrival.is_dominant];
+    set_senders(receiver, now, arrival.is_dominant ? UINT32_C(1) << arrival.sender : 0);
+    now->is_dominant = arrival.is_dominant;
+    receiver->is_next_known = false;
+    receiver->asked_ps = now->changed_ps > receiver->asked_ps ? now->changed_ps : receiver->asked_ps;
 }

@@ -28,7 +28,7 @@ struct lw_seen {
     struct lw_pull pull;
     uint32_t senders;
     bool is_dominant;
-    bool is_plenty;                  /* of senders: volt and target are not kept up */
+    bool is_plenty;                  /* of senders: volt, target and pull are not kept up */
 };
 
 /* How long the last crossing of each direction took, and from where to where: a bus repeats itself. */
@@ -40,6 +40,7 @@ struct lw_crossing {
 struct lw_receiver {
     struct lw_levels *levels;
     unsigned unit;
+    uint32_t good;                   /* lw_levels_good_senders */
     struct lw_seen now;
     struct lw_crossing known[2];
     uint64_t asked_ps;               /* newest time it was brought to by a question */
@@ -47,6 +48,14 @@ struct lw_receiver {
     bool is_next_known;
     unsigned first, end;             /* of the arrivals, in order of time */
     struct lw_arrival arrivals[LW_RECEIVER_ARRIVALS];
+};
+
+/* How it sees one sender alone, each of whose changes finds the voltage settled after the one before. Indexed by
+ * is_dominant. after_ps: from the arrival of the change to the crossing; LW_NEVER: it does not see this sender. */
+struct lw_steady {
+    struct lw_level level[2];
+    uint64_t after_ps[2];
+    uint64_t settle_ps;              /* so far must an arrival lie from the next */
 };
 
 void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit);
@@ -69,6 +78,15 @@ void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const 
 
 /* Takes arrivals in, on a copy, until the bit changes or none is left. */
 void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen);
+
+struct lw_steady lw_receiver_steady(const struct lw_receiver *receiver, unsigned sender);
+
+/* Nothing is on its way or crossing, and it sees these senders and this bit. */
+bool lw_receiver_is_calm(const struct lw_receiver *receiver, uint32_t senders, bool is_dominant);
+
+/* Puts it behind a change of a steady sender that arrived at t_ps and has crossed. edge_ps: its newest edge's crossing. */
+void lw_receiver_resume(struct lw_receiver *receiver, const struct lw_steady *steady, struct lw_arrival arrival,
+                        uint64_t edge_ps);
 
 /* Recessive for good at t_ps if nobody sends. */
 bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps);

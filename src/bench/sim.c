@@ -9,6 +9,7 @@
 
 static bool create_nodes(struct lw_sim *sim)
 {
+    lw_sim_due_init(sim);
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
         const struct lw_plant_unit *unit = &sim->plant.units[i];
         struct lw_mac_options options = { unit->is_listen_only, unit->is_one_shot, unit->data_timing.tq_ps != 0 };
@@ -16,8 +17,7 @@ static bool create_nodes(struct lw_sim *sim)
         node->mac = lw_mac_create(&options);
         node->is_plugged = unit->is_plugged;
         node->is_powered = true;
-        node->rest_ns = node->wake_ns = LW_NEVER;
-        node->next_ps = node->boot_ns = node->restart_ns = sim->bit_due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
+        node->boot_ns = node->restart_ns = node->rest_ns = node->wake_ns = LW_NEVER;
         if (!node->mac)
             return false;
     }
@@ -58,6 +58,12 @@ void lw_sim_destroy(struct lw_sim *sim)
     free(sim);
 }
 
+void lw_sim_forbid_lockstep(struct lw_sim *sim)
+{
+    lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
+    sim->lockstep.is_forbidden = true;
+}
+
 uint64_t lw_sim_now_ns(const struct lw_sim *sim)
 {
     return lw_sim_ns(sim);
@@ -92,23 +98,23 @@ static uint64_t other_due_ps(const struct lw_sim *sim)
     return to_ps(soonest);
 }
 
-/* Time of what comes next. unit: whose bit or edge it is, -1 for anything else. */
+enum { LEAVE_LOCKSTEP = -2, OTHER = -1 };
+
+/* Time of what comes next. unit: whose bit or edge it is, or one of the above. */
 static uint64_t next_due(struct lw_sim *sim, int *unit)
 {
     if (sim->is_other_stale) {
         sim->other_due_ps = other_due_ps(sim);
         sim->is_other_stale = false;
     }
-    uint64_t soonest = sim->other_due_ps;
-    *unit = -1;
-    for (unsigned i = 0; i < sim->plant.n_units; i++) {
-        uint64_t due = sim->bit_due_ps[i] < sim->edge_due_ps[i] ? sim->bit_due_ps[i] : sim->edge_due_ps[i];
-        if (due < soonest) {
-            soonest = due;
-            *unit = (int)i;
-        }
+    if (sim->lockstep.is_on) {
+        bool is_over = sim->lockstep.end_ps < sim->other_due_ps;
+        *unit = is_over ? LEAVE_LOCKSTEP : OTHER;
+        return is_over ? sim->lockstep.end_ps : sim->other_due_ps;
     }
-    return soonest;
+    struct lw_sim_soonest soonest = lw_sim_soonest(sim, sim->other_due_ps);
+    *unit = soonest.unit < 0 ? OTHER : soonest.unit;
+    return soonest.t_ps;
 }
 
 /* What waited is stale by now: Linux gives up the frames in the controller and starts that anew (can_restart in
@@ -150,11 +156,18 @@ static void release_messages(struct lw_sim *sim, uint64_t now_ns)
     }
 }
 
-static void do_due(struct lw_sim *sim, int unit)
+static void do_due(struct lw_sim *sim, int unit, uint64_t until_ps)
 {
     uint64_t now_ns = lw_sim_ns(sim);
     if (unit >= 0) {
-        lw_sim_node_event(sim, (unsigned)unit);
+        if (lw_sim_node_event(sim, (unsigned)unit) && !sim->lockstep.is_forbidden) {
+            lw_sim_try_lockstep(sim, (unsigned)unit);
+            lw_sim_try_in_turn(sim, (unsigned)unit, until_ps);
+        }
+        return;
+    }
+    if (unit == LEAVE_LOCKSTEP) {
+        lw_sim_leave_lockstep(sim, sim->now_ps);
         return;
     }
     sim->is_other_stale = true;
@@ -176,11 +189,14 @@ bool lw_sim_next(struct lw_sim *sim, uint64_t until_ns, struct lw_event *out)
         if (due_ps > until_ps || due_ps == LW_NEVER) {
             if (until_ps != LW_NEVER && until_ps > sim->now_ps)
                 sim->now_ps = until_ps;
+            if (until_ps + 1 > sim->lockstep.done_ps)
+                sim->lockstep.done_ps = until_ps + 1;
             return false;
         }
         if (due_ps > sim->now_ps)
             sim->now_ps = due_ps;
-        do_due(sim, unit);
+        sim->lockstep.done_ps = sim->now_ps;
+        do_due(sim, unit, until_ps);
     }
     return true;
 }

@@ -95,6 +95,7 @@ static void damage_messages(struct lw_sim *sim)
 
 void lw_sim_apply_damage(struct lw_sim *sim)
 {
+    lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
     sim->is_other_stale = true;
     enum lw_transceiver transceivers[LW_PLANT_MAX_UNITS];
     for (unsigned i = 0; i < sim->plant.n_units; i++) {
@@ -105,7 +106,8 @@ void lw_sim_apply_damage(struct lw_sim *sim)
     set_wires(sim, transceivers);
     damage_messages(sim);
     run_units(sim, transceivers);
-    lw_sim_look_ahead(sim);
+    for (unsigned i = 0; i < sim->plant.n_units; i++)
+        lw_sim_look_ahead(sim, i);
 }
 
 /* A loose contact is closed for a random time, then open for a short one: value openings a second on average. */

@@ -7,7 +7,7 @@
 
 #include <string.h>
 
-static void meter_drivers(struct lw_sim *sim, unsigned unit, bool is_dominant)
+void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
 {
     struct lw_sim_meter *meter = &sim->meter;
     uint32_t bit = UINT32_C(1) << unit;
@@ -26,34 +26,15 @@ static void meter_drivers(struct lw_sim *sim, unsigned unit, bool is_dominant)
     }
 }
 
-static void due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
-{
-    sim->nodes[unit].next_ps = sim->bit_due_ps[unit] = t_ps;
-}
-
-/* Only edges to dominant synchronise; the others are seen when the bit is sampled. */
-static void look_ahead(struct lw_sim *sim, unsigned unit)
-{
-    const struct lw_sim_node *node = &sim->nodes[unit];
-    sim->edge_due_ps[unit] = node->phase == LW_PHASE_OFF || node->is_deaf || node->is_rxd_dominant
-        ? LW_NEVER : lw_wires_next_change_ps(sim->wires, unit);
-}
-
-void lw_sim_look_ahead(struct lw_sim *sim)
-{
-    for (unsigned i = 0; i < sim->plant.n_units; i++)
-        look_ahead(sim, i);
-}
-
 static void drive(struct lw_sim *sim, unsigned unit, bool is_dominant)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
     if (node->is_driving == is_dominant)
         return;
     node->is_driving = is_dominant;
-    meter_drivers(sim, unit, is_dominant);
+    lw_sim_note_drive(sim, unit, is_dominant);
     lw_wires_drive(sim->wires, unit, is_dominant, sim->now_ps);
-    lw_sim_look_ahead(sim);
+    lw_sim_look_ahead_after(sim, unit);
     if (is_dominant && sim->n_asleep > 0)
         lw_sim_sleep_hear(sim);
 }
@@ -63,7 +44,7 @@ static void start_bit(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
     struct lw_sim_node *node = &sim->nodes[unit];
     lw_bit_clock_start_bit(&node->clock, t_ps, lw_mac_rate(node->mac));
     node->phase = LW_PHASE_BEFORE_SAMPLE;
-    due_at(sim, unit, node->clock.sample_ps);
+    lw_sim_due_at(sim, unit, node->clock.sample_ps);
     drive(sim, unit, lw_mac_drives_dominant(node->mac));
 }
 
@@ -171,9 +152,9 @@ void lw_sim_node_stop(struct lw_sim *sim, unsigned unit)
     drive(sim, unit, false);
     node->phase = LW_PHASE_OFF;
     node->boot_ns = node->restart_ns = LW_NEVER;
-    sim->edge_due_ps[unit] = LW_NEVER;
+    lw_sim_look_ahead(sim, unit);
     sim->is_other_stale = true;
-    due_at(sim, unit, LW_NEVER);
+    lw_sim_due_at(sim, unit, LW_NEVER);
     lw_messages_stop(&sim->messages, unit);
 }
 
@@ -184,7 +165,17 @@ static void expect_next(struct lw_sim *sim, unsigned unit)
     struct lw_sim_node *node = &sim->nodes[unit];
     bool is_eventless = lw_mac_drives_dominant(node->mac) == node->is_driving && !lw_mac_is_idle(node->mac);
     uint64_t end_ps = node->clock.end_ps;
-    due_at(sim, unit, is_eventless ? end_ps + node->clock.to_sample_ps[lw_mac_rate(node->mac)] : end_ps);
+    lw_sim_due_at(sim, unit, is_eventless ? end_ps + node->clock.to_sample_ps[lw_mac_rate(node->mac)] : end_ps);
+}
+
+void lw_sim_expect(struct lw_sim *sim, unsigned unit)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    if (node->phase == LW_PHASE_BEFORE_SAMPLE)
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
+    else
+        expect_next(sim, unit);
+    lw_sim_look_ahead(sim, unit);
 }
 
 /* The bit may have ended meanwhile without an event of its own. */
@@ -201,7 +192,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
     if (node->phase == LW_PHASE_PARKED) {
         start_bit(sim, unit, edge_ps);
         lw_bit_clock_edge(&node->clock, edge_ps, true);
-        due_at(sim, unit, node->clock.sample_ps);
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
         return;
     }
     catch_up(sim, unit, edge_ps);
@@ -212,7 +203,7 @@ static void synchronise(struct lw_sim *sim, unsigned unit, uint64_t edge_ps)
     if (is_hard && node->clock.sample_ps > edge_ps)      /* not refused: the bit has begun anew */
         node->phase = LW_PHASE_BEFORE_SAMPLE;
     if (node->phase == LW_PHASE_BEFORE_SAMPLE)
-        due_at(sim, unit, node->clock.sample_ps);
+        lw_sim_due_at(sim, unit, node->clock.sample_ps);
     else
         expect_next(sim, unit);
 }
@@ -230,7 +221,7 @@ static void follow_rxd(struct lw_sim *sim, unsigned unit)
     }
     if (node->is_rxd_dominant)
         lw_sim_node_wake(sim, unit);     /* out of standby in the middle of a dominant bit: its edge was not heard */
-    look_ahead(sim, unit);
+    lw_sim_look_ahead(sim, unit);
 }
 
 void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from)
@@ -272,7 +263,7 @@ static struct lw_trace_bit traced_bit(const struct lw_sim_node *node, bool is_do
 }
 
 /* A trace holds one frame as one unit saw it, from its start of frame on, be that all it came to. */
-static void trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports)
+void lw_sim_trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports)
 {
     struct lw_sim_trace *trace = &sim->trace;
     enum lw_mac_field field = lw_mac_last_field(node->mac);
@@ -313,7 +304,7 @@ static void sample(struct lw_sim *sim, unsigned unit, bool is_dominant)
         lw_bit_clock_switch_rate(&node->clock, lw_mac_rate(node->mac));
     expect_next(sim, unit);
     if (unit == sim->trace.unit)
-        trace_bit(sim, node, is_dominant, reports);
+        lw_sim_trace_bit(sim, node, is_dominant, reports);
     if (reports == 0)
         return;
     count_reports(node, reports);
@@ -335,21 +326,33 @@ static void end_bit(struct lw_sim *sim, unsigned unit)
     if (lw_mac_is_idle(node->mac) && !node->is_rxd_dominant) {
         drive(sim, unit, false);
         node->phase = LW_PHASE_PARKED;
-        due_at(sim, unit, LW_NEVER);
+        lw_sim_due_at(sim, unit, LW_NEVER);
         return;
     }
     start_bit(sim, unit, node->clock.end_ps);
 }
 
-void lw_sim_node_event(struct lw_sim *sim, unsigned unit)
+bool lw_sim_node_event(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_node *node = &sim->nodes[unit];
     follow_rxd(sim, unit);
     if (node->next_ps > sim->now_ps)
-        return;
+        return false;
     catch_up(sim, unit, sim->now_ps);
-    if (node->phase == LW_PHASE_BEFORE_SAMPLE && node->clock.sample_ps <= sim->now_ps)
+    if (node->phase == LW_PHASE_BEFORE_SAMPLE && node->clock.sample_ps <= sim->now_ps) {
         sample(sim, unit, node->is_rxd_dominant);
-    else if (node->phase == LW_PHASE_AFTER_SAMPLE)
+        return true;
+    }
+    if (node->phase == LW_PHASE_AFTER_SAMPLE)
+        end_bit(sim, unit);
+    return false;
+}
+
+void lw_sim_node_rest(struct lw_sim *sim, unsigned unit)
+{
+    catch_up(sim, unit, sim->now_ps);
+    if (sim->nodes[unit].phase == LW_PHASE_BEFORE_SAMPLE)
+        sample(sim, unit, false);
+    else
         end_bit(sim, unit);
 }

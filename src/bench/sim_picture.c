@@ -106,6 +106,7 @@ static void picture_trace(struct lw_sim *sim, unsigned unit, struct lw_bench_pic
 
 void lw_sim_picture(struct lw_sim *sim, unsigned trace_unit, struct lw_bench_picture *out)
 {
+    lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
     memcpy(out->name, sim->plant.name, sizeof(out->name));
     memcpy(out->title, sim->plant.title, sizeof(out->title));
     out->now_ns = lw_sim_ns(sim);

@@ -58,6 +58,39 @@ struct lw_sim_trace {
     struct lw_bench_trace running, last, last_error;
 };
 
+/* Where one of the units in lockstep stands in its own time. */
+struct lw_sim_pace {
+    struct lw_bit_clock clock;
+    unsigned bit;                    /* of the frame: the one that the clock stands in */
+    unsigned edge_bit;               /* the one that the edge it took last begins; 0: none */
+    uint64_t edge_ps;
+};
+
+enum { LW_LOCKSTEP_BITS = 200 };     /* no classic frame is longer */
+
+/* All units while one sends and the others listen: see sim_lockstep.c. Their nodes stand as they stood at its beginning. */
+struct lw_sim_lockstep {
+    bool is_forbidden, is_on;
+    unsigned sender;
+    struct lw_mac_sending sending;   /* n_sampled: by every unit, at the beginning */
+    uint64_t start_ps, bit_ps;       /* of the next bit after those, by the sender's clock */
+    uint64_t end_ps;                 /* it holds for all that happens before */
+    uint64_t done_ps;                /* the loop has passed all that happens before */
+    uint64_t retry_ps;               /* no sooner is it tried again */
+    uint32_t units;
+    unsigned n_changes;
+    uint16_t changes[LW_LOCKSTEP_BITS];      /* bits that differ from the one before; by turns */
+    uint64_t after_ps[LW_PLANT_MAX_UNITS][2];
+    struct lw_sim_pace paces[LW_PLANT_MAX_UNITS];    /* at its end */
+};
+
+/* Of a few neighbours, who is due first. */
+enum { LW_SOONEST_OF = 4, LW_SOONEST_GROUPS = LW_PLANT_MAX_UNITS / LW_SOONEST_OF };
+struct lw_sim_soonest {
+    uint64_t t_ps;
+    int unit;                        /* -1: nobody */
+};
+
 /* For the averaging meter: how long anybody drove, and who drove last. */
 struct lw_sim_meter {
     uint64_t since_ps, dominant_ps, changed_ps;
@@ -77,8 +110,12 @@ struct lw_sim {
     struct lw_messages messages;
     struct lw_adapter adapter;
     struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
-    uint64_t bit_due_ps[LW_PLANT_MAX_UNITS];    /* next_ps of each unit, side by side: they are searched at every step */
-    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known */
+    uint64_t due_ps[LW_PLANT_MAX_UNITS];        /* of each unit the sooner of next_ps and edge_due_ps: searched at every step */
+    struct lw_sim_soonest soonest[LW_SOONEST_GROUPS];
+    uint32_t stale_groups;           /* whose soonest is to be found anew */
+    uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known, if that matters */
+    uint32_t guessed;                /* units whose edge_due_ps may be too early: to be looked at again then */
+    uint32_t waiting;                /* units to which an edge matters */
     uint64_t other_due_ps;           /* soonest of all that is not a unit's bit; valid unless is_other_stale */
     bool is_other_stale;
     unsigned n_damages;
@@ -86,6 +123,7 @@ struct lw_sim {
     uint64_t damage_ns;              /* when a damage begins, ends or toggles next */
     unsigned next_step;
     uint64_t plug_ns;                /* when a unit plugs itself in next */
+    struct lw_sim_lockstep lockstep;
     struct lw_sim_meter meter;
     struct lw_sim_trace trace;
 };
@@ -94,10 +132,29 @@ struct lw_sim {
 void lw_sim_node_start(struct lw_sim *sim, unsigned unit);       /* supply and bus are there: controller from power-on */
 void lw_sim_node_stop(struct lw_sim *sim, unsigned unit);
 void lw_sim_node_refit(struct lw_sim *sim, unsigned unit);       /* timing and mode anew, if damage has changed them */
-void lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due */
+bool lw_sim_node_event(struct lw_sim *sim, unsigned unit);       /* its next bit clock event or RXD change is due; true: it sampled */
+void lw_sim_node_rest(struct lw_sim *sim, unsigned unit);        /* the same of a bit clock, where RXD is known to rest recessive */
 void lw_sim_node_wake(struct lw_sim *sim, unsigned unit);        /* parked, and there is something to do */
 void lw_sim_copy_trace(struct lw_bench_trace *to, const struct lw_bench_trace *from);   /* only the bits there are */
-void lw_sim_look_ahead(struct lw_sim *sim);                      /* RXD edges of all, after somebody drove */
+
+/* sim_due.c: when each unit is due, and who is first. */
+void lw_sim_due_init(struct lw_sim *sim);
+void lw_sim_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps);        /* its bit clock; LW_NEVER: not at all */
+void lw_sim_look_ahead(struct lw_sim *sim, unsigned unit);       /* its next edge, after RXD, phase or wiring changed */
+void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver);   /* of all to which it matters, after one drove */
+struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps);    /* unit -1: nobody before that */
+
+/* What sim_nodes.c shares with lockstep. */
+void lw_sim_note_drive(struct lw_sim *sim, unsigned unit, bool is_dominant);     /* at now_ps, for the meter */
+void lw_sim_trace_bit(struct lw_sim *sim, const struct lw_sim_node *node, bool is_dominant, unsigned reports);
+void lw_sim_expect(struct lw_sim *sim, unsigned unit);           /* its next bit clock event and RXD edge, by its phase */
+
+/* sim_lockstep.c: all units at once while one sends. */
+void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit);     /* unit has just sampled */
+void lw_sim_leave_lockstep(struct lw_sim *sim, uint64_t t_ps);   /* if in it: all before t_ps has happened, each unit stands alone */
+
+/* sim_in_turn.c: one unit after the other while nobody can drive. */
+void lw_sim_try_in_turn(struct lw_sim *sim, unsigned unit, uint64_t until_ps);   /* unit has just sampled; up to and with until_ps */
 
 /* sim_sleep.c: units that stop, sleep, and are woken. */
 void lw_sim_sleep_begin(struct lw_sim *sim, unsigned unit, uint64_t now_ns);   /* its application has begun */

@@ -9,12 +9,16 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "receiver.h"
 
 /* Transceivers let a TXD go that is dominant for longer. Typical of data sheets (TI TCAN1042, SLLSES7D: 1.2 to 3.8 ms;
  * from memory). */
 static const uint64_t dominant_limit_ps = UINT64_C(2000000000);
+
+/* Of a sender in a frame: five equal ones and a stuff bit, rounded up. */
+enum { MOST_BITS_DOMINANT = 8 };
 
 struct lw_wires {
     const struct lw_plant *plant;
@@ -26,6 +30,8 @@ struct lw_wires {
     uint64_t deadline_ps[LW_PLANT_MAX_UNITS], first_deadline_ps;    /* of dominant TXDs */
     uint64_t txd_delay_ps[LW_PLANT_MAX_UNITS], rxd_delay_ps[LW_PLANT_MAX_UNITS];
     uint64_t way_ps[LW_PLANT_MAX_UNITS][LW_PLANT_MAX_UNITS];        /* TXD to the pins of the receiver */
+    uint32_t steady_known[LW_PLANT_MAX_UNITS];                      /* of each sender: units whose steady holds */
+    struct lw_steady steady[LW_PLANT_MAX_UNITS][LW_PLANT_MAX_UNITS];
 };
 
 static void split_loop_delays(struct lw_wires *wires)
@@ -190,6 +196,19 @@ uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit)
     return receiver->next_change_ps == LW_NEVER ? LW_NEVER : receiver->next_change_ps + wires->rxd_delay_ps[unit];
 }
 
+uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact)
+{
+    const struct lw_receiver *receiver = &wires->receivers[unit];
+    const struct lw_seen *now = &receiver->now;
+    *is_exact = receiver->is_next_known || now->changed_ps > receiver->asked_ps || !(wires->listening >> unit & 1);
+    if (*is_exact)
+        return lw_wires_next_change_ps(wires, unit);
+    uint64_t soonest_ps = wires->first_deadline_ps < now->crossing_ps ? wires->first_deadline_ps : now->crossing_ps;
+    if (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps < soonest_ps)
+        soonest_ps = receiver->arrivals[receiver->first].t_ps;
+    return soonest_ps == LW_NEVER ? LW_NEVER : soonest_ps + wires->rxd_delay_ps[unit];
+}
+
 bool lw_wires_is_idle(const struct lw_wires *wires)
 {
     if (wires->driving)
@@ -197,6 +216,19 @@ bool lw_wires_is_idle(const struct lw_wires *wires)
     for (uint32_t left = wires->listening; left; left &= left - 1) {
         unsigned u = (unsigned)__builtin_ctz(left);
         if (!lw_receiver_is_quiet(&wires->receivers[u], bus_time(wires, u, wires->newest_ps)))
+            return false;
+    }
+    return true;
+}
+
+bool lw_wires_rest(struct lw_wires *wires, uint64_t t_ps)
+{
+    if (wires->driving)
+        return false;
+    for (uint32_t left = wires->listening; left; left &= left - 1) {
+        unsigned u = (unsigned)__builtin_ctz(left);
+        lw_receiver_advance(&wires->receivers[u], bus_time(wires, u, t_ps));
+        if (!lw_receiver_is_calm(&wires->receivers[u], 0, false))
             return false;
     }
     return true;
@@ -231,7 +263,80 @@ void lw_wires_set(struct lw_wires *wires, const struct lw_wiring *wiring, uint64
             lw_receiver_restart(&wires->receivers[u], wires->driving, t_ps);
     }
     measure_ways(wires);
+    memset(wires->steady_known, 0, sizeof(wires->steady_known));
     find_first_deadline(wires);
+}
+
+uint32_t lw_wires_listening(const struct lw_wires *wires)
+{
+    return wires->listening;
+}
+
+static const struct lw_steady *steady_of(struct lw_wires *wires, unsigned sender, unsigned unit)
+{
+    struct lw_steady *steady = &wires->steady[sender][unit];
+    if (!(wires->steady_known[sender] >> unit & 1)) {
+        *steady = lw_receiver_steady(&wires->receivers[unit], sender);
+        wires->steady_known[sender] |= UINT32_C(1) << unit;
+    }
+    return steady;
+}
+
+bool lw_wires_is_steady(struct lw_wires *wires, unsigned sender, unsigned unit, uint64_t bit_ps, uint64_t from_ps,
+                        uint64_t after_ps[2])
+{
+    const struct lw_receiver *receiver = &wires->receivers[unit];
+    uint32_t bit = UINT32_C(1) << sender;
+    if (!(wires->able & bit) || wires->driving & ~bit || wires->txd != wires->driving || !(wires->listening >> unit & 1)
+        || bit_ps >= dominant_limit_ps / MOST_BITS_DOMINANT
+        || !lw_receiver_is_calm(receiver, wires->driving, wires->driving != 0))
+        return false;
+    const struct lw_steady *steady = steady_of(wires, sender, unit);
+    if (bit_ps < steady->settle_ps || from_ps + wires->way_ps[sender][unit] < receiver->now.t_ps + steady->settle_ps)
+        return false;
+    for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
+        if (steady->after_ps[is_dominant] >= bit_ps)
+            return false;
+        after_ps[is_dominant] = wires->way_ps[sender][unit] + steady->after_ps[is_dominant] + wires->rxd_delay_ps[unit];
+        if (after_ps[is_dominant] >= bit_ps || after_ps[is_dominant] == 0)
+            return false;
+    }
+    return true;
+}
+
+/* The last change but one, which has crossed; the newest edge is its own, or that of the change before it. */
+static void resume(struct lw_wires *wires, unsigned sender, unsigned unit, const uint64_t *last_ps, unsigned n_changes,
+                   bool is_dominant)
+{
+    struct lw_receiver *receiver = &wires->receivers[unit];
+    const struct lw_steady *steady = steady_of(wires, sender, unit);
+    uint64_t way_ps = wires->way_ps[sender][unit], edge_ps = receiver->now.edge_ps;
+    if (n_changes >= 2) {
+        if (!is_dominant)
+            edge_ps = last_ps[-1] + way_ps + steady->after_ps[1];
+        else if (n_changes >= 3)
+            edge_ps = last_ps[-2] + way_ps + steady->after_ps[1];
+        lw_receiver_resume(receiver, steady, (struct lw_arrival){ last_ps[-1] + way_ps, (uint8_t)sender, !is_dominant }, edge_ps);
+    }
+    lw_receiver_expect(receiver, (struct lw_arrival){ last_ps[0] + way_ps, (uint8_t)sender, is_dominant });
+}
+
+void lw_wires_resume(struct lw_wires *wires, unsigned sender, const uint64_t *changes_ps, unsigned n_changes)
+{
+    if (n_changes == 0)
+        return;
+    const uint64_t *last_ps = &changes_ps[n_changes - 1];
+    bool is_dominant = (wires->driving != 0) == (n_changes % 2 == 0);
+    for (uint32_t left = wires->listening; left; left &= left - 1)
+        resume(wires, sender, (unsigned)__builtin_ctz(left), last_ps, n_changes, is_dominant);
+    wires->txd = wires->driving = is_dominant ? UINT32_C(1) << sender : 0;
+    if (is_dominant || n_changes >= 2) {
+        wires->deadline_ps[sender] = (is_dominant ? last_ps[0] : last_ps[-1]) + dominant_limit_ps;
+        if (wires->deadline_ps[sender] < wires->first_deadline_ps)
+            wires->first_deadline_ps = wires->deadline_ps[sender];
+    }
+    if (*last_ps > wires->newest_ps)
+        wires->newest_ps = *last_ps;
 }
 
 struct lw_volts lw_wires_unit_volts(struct lw_wires *wires, unsigned unit, uint32_t drivers)

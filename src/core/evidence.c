@@ -37,20 +37,14 @@ static uint32_t hash_of(const struct lw_frame *frame)
     return hash;
 }
 
-/* Time on the wire of a frame and what comes between it and the next, in bits of the nominal rate; 0 = unknown. */
-static double bits_of(const struct lw_frame *frame, uint32_t bit_rate_bps)
-{
-    struct lw_wire_length length = lw_wire_length(frame);
-    return bit_rate_bps == 0 || length.data_bits != 0 ? 0 : (double)length.nominal_bits + LW_INTERMISSION_BITS;
-}
-
 /* A sender whom nobody acknowledges sends one frame over and over: between two of them lies an error flag and its delimiter,
  * where a mere hurry leaves nothing. */
-static void follow_repeats(struct lw_evidence *evidence, const struct lw_frame *frame, struct lw_id_key key,
+static void follow_repeats(struct lw_evidence *evidence, const struct lw_frame *frame, struct lw_id_key key, uint64_t wire_ns,
                            uint32_t bit_rate_bps, uint64_t t_ns)
 {
     uint32_t hash = hash_of(frame);
-    double gap_us = (double)(t_ns - evidence->last_frame_ns) / 1e3, bits = bits_of(frame, bit_rate_bps);
+    double gap_us = (double)(t_ns - evidence->last_frame_ns) / 1e3;
+    double bits = wire_ns != 0 ? (double)wire_ns * bit_rate_bps / 1e9 + LW_INTERMISSION_BITS : 0;
     double extra = bits > 0 ? gap_us * bit_rate_bps / 1e6 - bits : 0;
     bool is_tight = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
     bool is_close = is_tight || gap_us < REPEAT_LOOSE_US;
@@ -82,8 +76,8 @@ static void note_victim(struct lw_evidence *evidence, struct lw_id_key key)
     *least = (struct lw_victim){ key, 1 };
 }
 
-void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *frame, unsigned bus, uint32_t bit_rate_bps,
-                       uint64_t t_ns)
+void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *frame, unsigned bus, uint64_t wire_ns,
+                       uint32_t bit_rate_bps, uint64_t t_ns)
 {
     if (frame->flags & LW_FRAME_OWN) {
         evidence->recent.own += 1;
@@ -91,7 +85,7 @@ void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *fram
         return;
     }
     struct lw_id_key key = lw_frame_key(frame, bus);
-    follow_repeats(evidence, frame, key, bit_rate_bps, t_ns);
+    follow_repeats(evidence, frame, key, wire_ns, bit_rate_bps, t_ns);
     if (evidence->is_error_pending && t_ns < evidence->last_error_ns + VICTIM_WITHIN_MS * ms)
         note_victim(evidence, key);
     evidence->is_error_pending = false;

@@ -39,6 +39,7 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
     [LW_FACT_NO_ACKNOWLEDGE] = { 0.25, "no acknowledge", "frames of this adapter are not acknowledged", "no acknowledge is missing", "a second",
         UAPI },
     [LW_FACT_ERRORS] = { 0.50, "bus errors", "frames are spoilt on the bus", "no frame is spoilt", "a second", UAPI },
+    [LW_FACT_ERRORS_GO_ON] = { 0.40, "errors go on", "errors keep coming", "errors do not keep coming", "a second", UAPI },
     [LW_FACT_MANY_ERRORS] = { 0.25, "more errors than frames", "more errors than good frames", "more good frames than errors", "a second",
         REPORTED },
     [LW_FACT_SENDING_ERRORS] = { 0.40, "errors while sending", "most errors come while this adapter sends",

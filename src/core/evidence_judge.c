@@ -16,6 +16,7 @@ enum {
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,
+    GOING_ON = 5,                /* errors a second */
     MUTE_MS = 2500,              /* a unit that is well has booted and spoken by then */
     DIAGNOSED = 3,               /* so many errors before their distribution means anything */
     FULL_PERMILLE = 850, HOG_PERMILLE = 400,
@@ -128,6 +129,7 @@ static void judge_errors(const struct scene *scene)
     say(scene, LW_FACT_NO_ACKNOWLEDGE, tells, is_recent(scene, evidence->last_no_ack_ns, RECENT_MS), recent->no_ack,
         evidence->last_no_ack_ns);
     say(scene, LW_FACT_ERRORS, tells, is_recent(scene, evidence->last_error_ns, RECENT_MS), recent->errors, evidence->last_error_ns);
+    say(scene, LW_FACT_ERRORS_GO_ON, tells, all >= GOING_ON, all, evidence->last_error_ns);
     say(scene, LW_FACT_MANY_ERRORS, tells, all > 20 && all > recent->frames, all, evidence->last_error_ns);
     say(scene, LW_FACT_SENDING_ERRORS, has_some && evidence->n_directed > 0, recent->sending > n / 2, recent->sending / n * 100,
         evidence->last_error_ns);
@@ -159,8 +161,9 @@ static void judge_traffic(const struct scene *scene)
     const struct lw_evidence *evidence = scene->evidence;
     const struct lw_surroundings *around = scene->around;
     const struct lw_recent *recent = &evidence->recent;
-    /* Frames of the last second that came before bus off tell nothing of what there is since. */
-    bool is_now = is_recent(scene, evidence->last_frame_ns, 1000) && around->silent_since_ns == 0;
+    /* Frames of the last moments that came before bus off tell nothing of what there is since. */
+    bool is_heard = evidence->last_frame_ns != 0 && scene->t_ns <= evidence->last_frame_ns + around->silence_ns;
+    bool is_now = is_heard && around->silent_since_ns == 0;
     bool is_deaf = scene->controller->state == LW_STATE_BUS_OFF && evidence->last_frame_ns <= evidence->bus_off_ns;
     say(scene, LW_FACT_OTHERS_NOW, !(is_now && is_deaf), is_now, recent->frames, evidence->last_frame_ns);
     uint64_t n_before = evidence->is_in_trouble ? evidence->n_heard_at_trouble : evidence->n_heard;

@@ -49,7 +49,8 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     bool is_back = bus->returned_ns > bus->plugged_ns;
     out->is_heard_since_plugged |= bus->plugged_ns != 0 && (entry->first_seen_ns > bus->plugged_ns || is_back);
     bool is_ours = entry->n_own == entry->n_frames;     /* that this computer sends no more is no unit gone */
-    bool has_period = !is_ours && (lw_rhythm_has_period(entry->period.rhythm) || entry->settled_period_ns != 0
+    /* Bursts of a message on event may look like a rhythm for a while: only one that settled, or is expected, can be missed. */
+    bool has_period = !is_ours && (entry->settled_period_ns != 0
         || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm)));
     out->n_ids++;
     out->n_cyclic += has_period;
@@ -110,7 +111,8 @@ static void look_around(const struct lw_monitor *monitor, unsigned index, struct
     const struct bus *bus = &monitor->buses[index];
     *out = (struct lw_surroundings){
         .controller = &bus->controller, .has_ended = bus->has_ended, .start_ns = bus->start_ns,
-        .silent_since_ns = bus->silent_since_ns, .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
+        .silent_since_ns = bus->silent_since_ns, .silence_ns = lw_monitor_silence_ns(bus),
+        .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
         .claims = lw_claims_trouble(&bus->claims, bus->now_ns),
         .bit_rate_bps = bus->load.bit_rate_bps != 0 ? LW_KNOWN(bus->load.bit_rate_bps) : LW_UNKNOWN,
     };

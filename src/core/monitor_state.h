@@ -85,6 +85,9 @@ void lw_monitor_note(struct lw_monitor *monitor, enum lw_happening_kind kind, st
  * before the bus is. */
 uint64_t lw_monitor_pause_ns(const struct bus *bus);
 
+/* So long nobody may be heard before the whole bus counts as silent. */
+uint64_t lw_monitor_silence_ns(const struct bus *bus);
+
 /* Bus time of a source's time stamp: never 0, which means never; never so late that sums run over; and going on where it
  * stood when the source's clock is set back. */
 uint64_t lw_monitor_bus_time(const struct bus *bus, uint64_t t_ns);

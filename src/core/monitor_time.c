@@ -73,7 +73,7 @@ uint64_t lw_monitor_pause_ns(const struct bus *bus)
     return bus->shortest_period_ns + bus->shortest_period_ns / 4;
 }
 
-static uint64_t silence_limit_ns(const struct bus *bus)
+uint64_t lw_monitor_silence_ns(const struct bus *bus)
 {
     /* What is there tells best; before anything has settled, the baseline does. */
     uint64_t shortest = bus->shortest_period_ns != 0 ? bus->shortest_period_ns : bus->shortest_expected_ns;
@@ -91,7 +91,7 @@ static void judge_silence(struct lw_monitor *monitor, unsigned index, uint64_t t
     if (bus->silent_since_ns != 0 || bus->has_ended || (!has_spoken && !monitor->has_baseline))
         return;
     uint64_t since = has_spoken ? bus->last_frame_ns : bus->start_ns;
-    if (t_ns <= since + silence_limit_ns(bus))
+    if (t_ns <= since + lw_monitor_silence_ns(bus))
         return;
     bus->silent_since_ns = since;
     lw_monitor_note(monitor, LW_HAPPENED_SILENT, bus_key(index), since, 0);

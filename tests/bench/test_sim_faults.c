@@ -3,7 +3,7 @@
  * Everything that can be made wrong, at every place it may be, on every shipped bench: time goes on, nothing hangs, and once
  * all is mended the bus is well again within two seconds. Then chance does it: many faults at once, plugs, supplies.
  */
-#include "sim_bench.h"
+#include "sim_chance.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -59,23 +59,6 @@ static bool becomes_well(struct sim_bench *bench)
     return well_ms >= WELL_FOR_MS && n_frames > 0;
 }
 
-static unsigned n_places(const struct lw_plant *plant, unsigned place)
-{
-    return place == LW_AT_NOWHERE ? 1 : place == LW_AT_SEGMENT ? plant->n_points - 1 : place == LW_AT_POINT ? plant->n_points
-                                                                                     : plant->n_units;
-}
-
-static struct lw_damage damage_of(const struct lw_plant *plant, unsigned kind, unsigned place, unsigned index)
-{
-    struct lw_damage damage = { .kind = (uint8_t)kind, .place = (uint8_t)place, .index = (uint8_t)index,
-                                .value = lw_damages[kind].default_value };
-    if (kind == LW_DAMAGE_DUPLICATE)
-        damage.value = 1;
-    if (kind == LW_DAMAGE_BIT_RATE)
-        damage.value = plant->bit_rate_bps / 2;
-    return damage;
-}
-
 static void put_on_and_off(struct sim_bench *bench, const struct lw_damage *wanted, unsigned ms)
 {
     struct lw_damage damage = *wanted;
@@ -100,8 +83,8 @@ static void put_every_damage_on(const char *name)
     run_for(&bench, 600);
     for (unsigned kind = 0; kind < LW_N_DAMAGES; kind++)
         for (unsigned place = LW_AT_NOWHERE; place <= LW_AT_UNIT; place++)
-            for (unsigned i = 0; lw_damages[kind].places >> place & 1 && i < n_places(bench.plant, place); i++) {
-                struct lw_damage damage = damage_of(bench.plant, kind, place, i);
+            for (unsigned i = 0; lw_damages[kind].places >> place & 1 && i < sim_chance_places(bench.plant, place); i++) {
+                struct lw_damage damage = sim_chance_damage_of(bench.plant, kind, place, i);
                 put_on_and_off(&bench, &damage, 37);
             }
     sim_bench_stop(&bench);
@@ -114,47 +97,6 @@ static void every_damage_at_every_place_mends(void **state)
         put_every_damage_on(sim_bench_files[i]);
 }
 
-static uint64_t draw(uint64_t *state, uint64_t n)
-{
-    *state ^= *state << 13;
-    *state ^= *state >> 7;
-    *state ^= *state << 17;
-    return *state % n;
-}
-
-static struct lw_damage random_damage(const struct sim_bench *bench, uint64_t *random)
-{
-    static const double scales[] = { 0.01, 0.5, 1, 1, 3, 50 };
-    unsigned kind = (unsigned)draw(random, LW_N_DAMAGES), place;
-    do {
-        place = (unsigned)draw(random, LW_AT_UNIT + 1);
-    } while (!(lw_damages[kind].places >> place & 1));
-    struct lw_damage damage = damage_of(bench->plant, kind, place, (unsigned)draw(random, n_places(bench->plant, place)));
-    bool is_physical = kind <= LW_DAMAGE_LONG_STUB;
-    if (kind == LW_DAMAGE_DUPLICATE)
-        damage.value = (double)(1 + draw(random, bench->plant->n_messages)) * (draw(random, 2) ? 1 : -1);
-    else if (is_physical)
-        damage.value *= scales[draw(random, sizeof(scales) / sizeof(scales[0]))];
-    damage.from_ns = lw_sim_now_ns(bench->sim) + draw(random, 20) * SIM_BENCH_MS;
-    damage.until_ns = draw(random, 3) == 0 ? UINT64_MAX : damage.from_ns + draw(random, 60000) * 1000;
-    return damage;
-}
-
-/* One step of chance: mostly another damage, sometimes another deed. */
-static void do_something(struct sim_bench *bench, uint64_t *random)
-{
-    unsigned unit = (unsigned)draw(random, bench->plant->n_units);
-    struct lw_damage damage = random_damage(bench, random);
-    switch (draw(random, 12)) {
-    case 0: lw_sim_plug(bench->sim, unit, draw(random, 2)); break;
-    case 1: lw_sim_power(bench->sim, unit, draw(random, 2)); break;
-    case 2: lw_sim_supply(bench->sim, draw(random, 3) > 0); break;
-    case 3: lw_sim_mend(bench->sim, draw(random, 4)); break;
-    case 4: sim_bench_meter(bench, 0); break;
-    default: lw_sim_damage(bench->sim, &damage); break;      /* may find no room: 32 are enough */
-    }
-}
-
 static uint64_t run_random_script(const char *name, uint64_t seed)
 {
     struct sim_bench bench = sim_bench_of_file(name);
@@ -162,8 +104,8 @@ static uint64_t run_random_script(const char *name, uint64_t seed)
     sim_bench_start(&bench, seed);
     run_for(&bench, 450);
     for (unsigned step = 0; step < 25; step++) {
-        do_something(&bench, &random);
-        run_for(&bench, (unsigned)draw(&random, 25));
+        sim_chance_do_something(&bench, &random);
+        run_for(&bench, (unsigned)sim_chance_draw(&random, 25));
         digest = digest * 31 + bench.seen.digest;
     }
     sim_bench_mend(&bench);
@@ -195,7 +137,7 @@ static void thirty_third_damage_is_refused(void **state)
 {
     (void)state;
     struct sim_bench bench = sim_bench_of_file("harrow40");
-    struct lw_damage damage = damage_of(bench.plant, LW_DAMAGE_EXTRA_TERMINATOR, LW_AT_POINT, 2);
+    struct lw_damage damage = sim_chance_damage_of(bench.plant, LW_DAMAGE_EXTRA_TERMINATOR, LW_AT_POINT, 2);
     damage.until_ns = UINT64_MAX;
     sim_bench_start(&bench, 1);
     for (unsigned i = 0; i < LW_MAX_DAMAGES; i++)

@@ -202,6 +202,7 @@ void scenario_start(struct scenario_run *run, const struct scenario *scenario)
     struct lw_damage damage = scenario->damage;
     if (damage.kind < LW_N_DAMAGES && scenario->role == ROLE_FROM_START) {
         damage.from_ns = 0;
+        damage.until_ns = damage.kind == LW_DAMAGE_RESET ? 20 * ms_ns : damage.until_ns;
         lw_sim_damage(run->sim, &damage);
     }
 }

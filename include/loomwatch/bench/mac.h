@@ -76,6 +76,35 @@ bool lw_mac_is_idle(const struct lw_mac *mac);
 /* Bus off recovery was asked for (128 × 11 recessive bits follow). No effect if not bus off. The queue is kept. */
 void lw_mac_restart(struct lw_mac *mac);
 
+bool lw_mac_is_transmitter(const struct lw_mac *mac);    /* it sends, or has just sent */
+
+/* So many recessive bits it samples at least before it may drive dominant, if they are all recessive and nothing is queued
+ * or restarted meanwhile that it could begin with; 0: perhaps in the next bit. */
+unsigned lw_mac_silent_bits(const struct lw_mac *mac);
+
+/* For a bench that samples for several controllers at once; all of it holds inside a classic frame, from behind the start of
+ * frame to the CRC delimiter. */
+
+/* Its next bit lies between start of frame and CRC delimiter. */
+bool lw_mac_is_in_frame(const struct lw_mac *mac);
+
+/* The bits of the frame that this controller sends, start of frame to end of CRC, and how many of them were sampled. */
+struct lw_mac_sending {
+    const uint8_t *bits;             /* 1 recessive; the controller's own, until it sends another frame */
+    unsigned n_bits, n_sampled;
+};
+
+/* False if it is no sender, or not inside a classic frame. */
+bool lw_mac_sending(const struct lw_mac *mac, struct lw_mac_sending *out);
+
+/* Both have read the same of the same frame: equal bits then change both in the same way, save that only a sender compares
+ * and drives. Frames that wait and error counters may differ. */
+bool lw_mac_is_abreast(const struct lw_mac *a, const struct lw_mac *b);
+
+/* Makes mac, which was abreast of leader, abreast again after leader alone was given bits, all as sent. n_sampled: bits of
+ * the frame that leader has now sampled. */
+void lw_mac_catch_up(struct lw_mac *mac, const struct lw_mac *leader, unsigned n_sampled);
+
 const struct lw_confinement *lw_mac_confinement(const struct lw_mac *mac);
 const struct lw_frame *lw_mac_frame(const struct lw_mac *mac);         /* after RECEIVED or SENT */
 const struct lw_mac_error *lw_mac_error(const struct lw_mac *mac);     /* after ERROR */

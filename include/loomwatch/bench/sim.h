@@ -35,6 +35,9 @@ void lw_sim_supply(struct lw_sim *sim, bool is_on);
 /* The present picture, for the page. trace_unit: whose frames to keep bit by bit from now on; those of another are forgotten. */
 void lw_sim_picture(struct lw_sim *sim, unsigned trace_unit, struct lw_bench_picture *out);
 
+/* For tests: from now on all units are simulated bit by bit, in the order of time. Slower, with the same events. */
+void lw_sim_forbid_lockstep(struct lw_sim *sim);
+
 /* For tests and scores: what a unit's controller counts and has seen, which no adapter would tell. */
 struct lw_sim_unit {
     uint16_t tec, rec;

@@ -41,8 +41,27 @@ uint64_t lw_wires_last_edge_ps(const struct lw_wires *wires, unsigned unit);
  * UINT64_MAX: none. */
 uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit);
 
+/* A time that this change does not come before, for little work; is_exact: it is that of the change itself. */
+uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact);
+
 /* Nobody drives and every RXD is recessive, for ever if nobody begins. */
 bool lw_wires_is_idle(const struct lw_wires *wires);
+
+/* Units whose receivers work, as a set. */
+uint32_t lw_wires_listening(const struct lw_wires *wires);
+
+/* For one sender among listeners, each of whose changes comes bit_ps or more after the one before, the next at from_ps at
+ * the earliest. True if the unit's RXD then follows every change of its TXD exactly after_ps[is_dominant] later, less than
+ * bit_ps and more than 0, as long as nobody else drives and the wiring stays: it is calm, sees this sender, and its voltage
+ * settles within a bit. */
+bool lw_wires_is_steady(struct lw_wires *wires, unsigned sender, unsigned unit, uint64_t bit_ps, uint64_t from_ps,
+                        uint64_t after_ps[2]);
+
+/* The sender's TXD has changed at these times, by turns, instead of by lw_wires_drive: every listening unit was steady. */
+void lw_wires_resume(struct lw_wires *wires, unsigned sender, const uint64_t *changes_ps, unsigned n_changes);
+
+/* At t_ps, not earlier than what was driven: nobody drives, and nothing is on its way to any receiver. */
+bool lw_wires_rest(struct lw_wires *wires, uint64_t t_ps);
 
 struct lw_volts {
     double h, l;                 /* against ground */

@@ -17,7 +17,7 @@ enum lw_fact {
     LW_FACT_BUS_OFF, LW_FACT_OFF_AT_ONCE, LW_FACT_SEND_TROUBLE, LW_FACT_RECEIVE_TROUBLE, LW_FACT_STUCK_AT_128,
     LW_FACT_BEYOND_128,
     /* Errors of the last seconds. */
-    LW_FACT_NO_ACKNOWLEDGE, LW_FACT_ERRORS, LW_FACT_MANY_ERRORS, LW_FACT_SENDING_ERRORS, LW_FACT_STUFF_ERRORS,
+    LW_FACT_NO_ACKNOWLEDGE, LW_FACT_ERRORS, LW_FACT_ERRORS_GO_ON, LW_FACT_MANY_ERRORS, LW_FACT_SENDING_ERRORS, LW_FACT_STUFF_ERRORS,
     LW_FACT_FORM_ERRORS, LW_FACT_BIT_ERRORS, LW_FACT_SCATTERED, LW_FACT_ONE_VICTIM, LW_FACT_VICTIM_IN_DATA,
     /* Traffic. */
     LW_FACT_OTHERS_NOW, LW_FACT_OTHERS_BEFORE, LW_FACT_OWN_SENT, LW_FACT_SILENT, LW_FACT_FEWER_FRAMES, LW_FACT_REPEATS,
@@ -95,7 +95,7 @@ struct lw_evidence {
 struct lw_surroundings {
     const struct lw_controller *controller;
     bool has_ended;
-    uint64_t start_ns, silent_since_ns;
+    uint64_t start_ns, silent_since_ns, silence_ns;   /* silence_ns: so long nobody may be heard before it is silence */
     struct lw_reading bit_rate_bps, load_permille;
     unsigned n_ids, n_cyclic, n_quiet, n_quiet_together;   /* heard; with a rhythm; of these silent now; and since one moment */
     uint64_t quiet_since_ns;                  /* when the newest of the quiet ones was last heard; 0 = none is quiet */
@@ -109,9 +109,9 @@ struct lw_surroundings {
 
 void lw_evidence_init(struct lw_evidence *evidence);
 
-/* Events in the order of bus time t_ns. bit_rate_bps 0: unknown. */
-void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *frame, unsigned bus, uint32_t bit_rate_bps,
-                       uint64_t t_ns);
+/* Events in the order of bus time t_ns. wire_ns: how long the frame took on the wire, 0 = unknown; bit_rate_bps likewise. */
+void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *frame, unsigned bus, uint64_t wire_ns,
+                       uint32_t bit_rate_bps, uint64_t t_ns);
 void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *error, const struct lw_controller *controller,
                        uint64_t t_ns);
 void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns);

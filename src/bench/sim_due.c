@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * When each unit is due: the next event of its bit clock, or an edge that synchronises it; and which of them comes first.
+ * Used by the loop and by whoever moves a unit in time.
+ */
+#include "sim_state.h"
+
+enum { NOBODY = -1 };
+
+void lw_sim_due_init(struct lw_sim *sim)
+{
+    for (unsigned i = 0; i < LW_PLANT_MAX_UNITS; i++)
+        sim->nodes[i].next_ps = sim->due_ps[i] = sim->edge_due_ps[i] = LW_NEVER;
+    sim->stale_groups = (UINT32_C(1) << LW_SOONEST_GROUPS) - 1;
+}
+
+static void note_due(struct lw_sim *sim, unsigned unit)
+{
+    uint64_t next_ps = sim->nodes[unit].next_ps, edge_ps = sim->edge_due_ps[unit];
+    sim->due_ps[unit] = next_ps < edge_ps ? next_ps : edge_ps;
+    sim->stale_groups |= UINT32_C(1) << unit / LW_SOONEST_OF;
+}
+
+void lw_sim_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps)
+{
+    sim->nodes[unit].next_ps = t_ps;
+    note_due(sim, unit);
+}
+
+static void edge_due_at(struct lw_sim *sim, unsigned unit, uint64_t t_ps, bool is_exact)
+{
+    uint32_t bit = UINT32_C(1) << unit;
+    sim->edge_due_ps[unit] = t_ps;
+    sim->guessed = is_exact ? sim->guessed & ~bit : sim->guessed | bit;
+    note_due(sim, unit);
+}
+
+/* Only edges to dominant synchronise, and none while the unit drives; the others are seen when the bit is sampled. */
+static bool waits_for_edge(const struct lw_sim_node *node)
+{
+    return node->phase != LW_PHASE_OFF && !node->is_deaf && !node->is_rxd_dominant && !node->is_driving;
+}
+
+/* A guess is enough until it is due: somebody else may drive first. */
+void lw_sim_look_ahead(struct lw_sim *sim, unsigned unit)
+{
+    bool is_exact = true, is_waiting = waits_for_edge(&sim->nodes[unit]);
+    uint32_t bit = UINT32_C(1) << unit;
+    sim->waiting = is_waiting ? sim->waiting | bit : sim->waiting & ~bit;
+    uint64_t t_ps = is_waiting ? lw_wires_soonest_change_ps(sim->wires, unit, &is_exact) : LW_NEVER;
+    if (t_ps != sim->edge_due_ps[unit] || !is_exact)
+        edge_due_at(sim, unit, t_ps, is_exact);
+}
+
+void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver)
+{
+    lw_sim_look_ahead(sim, driver);
+    for (uint32_t left = sim->waiting; left; left &= left - 1)
+        lw_sim_look_ahead(sim, (unsigned)__builtin_ctz(left));
+}
+
+static struct lw_sim_soonest soonest_of_group(const struct lw_sim *sim, unsigned group)
+{
+    struct lw_sim_soonest soonest = { LW_NEVER, NOBODY };
+    for (unsigned i = group * LW_SOONEST_OF; i < (group + 1) * LW_SOONEST_OF; i++)
+        if (sim->due_ps[i] < soonest.t_ps)
+            soonest = (struct lw_sim_soonest){ sim->due_ps[i], (int)i };
+    return soonest;
+}
+
+/* Of equal ones the first. */
+static struct lw_sim_soonest soonest_of_all(struct lw_sim *sim, uint64_t before_ps)
+{
+    struct lw_sim_soonest soonest = { before_ps, NOBODY };
+    for (uint32_t left = sim->stale_groups; left; left &= left - 1)
+        sim->soonest[__builtin_ctz(left)] = soonest_of_group(sim, (unsigned)__builtin_ctz(left));
+    sim->stale_groups = 0;
+    for (unsigned i = 0; i * LW_SOONEST_OF < sim->plant.n_units; i++)
+        if (sim->soonest[i].t_ps < soonest.t_ps)
+            soonest = sim->soonest[i];
+    return soonest;
+}
+
+struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps)
+{
+    for (;;) {
+        struct lw_sim_soonest soonest = soonest_of_all(sim, before_ps);
+        if (soonest.unit < 0)
+            return soonest;
+        unsigned unit = (unsigned)soonest.unit;
+        if (!(sim->guessed >> unit & 1) || sim->edge_due_ps[unit] > soonest.t_ps)
+            return soonest;
+        edge_due_at(sim, unit, lw_wires_next_change_ps(sim->wires, unit), true);
+    }
+}

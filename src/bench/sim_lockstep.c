@@ -1,0 +1,262 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Lockstep: while one unit sends a classic frame and all others only listen, its bits are known beforehand, and every RXD
+ * follows its TXD after a constant time (lw_wires_is_steady). So each unit's bit clock is led from edge to edge alone, and as
+ * long as every change is proven to come between the samples of the bits that it parts, all read the bits that were sent:
+ * one controller is given them, the others take over what it knows. The proof ends where a unit may drive, at the latest
+ * behind the CRC delimiter; then, and whenever somebody wants to know or change anything, each unit is put to where its own
+ * events would have led it. Called by the loop, after samples.
+ */
+#include "sim_state.h"
+
+enum { LEAST_BITS = 8 };             /* for fewer it does not pay */
+
+static bool is_sent_dominant(const struct lw_sim_lockstep *lockstep, unsigned bit)
+{
+    return bit < lockstep->sending.n_bits && lockstep->sending.bits[bit] == 0;
+}
+
+static uint64_t drive_ps(const struct lw_sim_lockstep *lockstep, unsigned bit)
+{
+    return lockstep->start_ps + (bit - lockstep->sending.n_sampled) * lockstep->bit_ps;
+}
+
+/* When it samples a bit, from its clock's on, if no edge comes between. */
+static uint64_t sample_ps(const struct lw_sim_pace *pace, unsigned bit)
+{
+    const struct lw_bit_clock *clock = &pace->clock;
+    if (bit == pace->bit)
+        return clock->sample_ps;
+    return clock->end_ps + (bit - pace->bit - 1) * clock->bit_ps[0] + clock->to_sample_ps[0];
+}
+
+static void go_to_bit(struct lw_sim_pace *pace, unsigned bit)
+{
+    struct lw_bit_clock *clock = &pace->clock;
+    if (bit == pace->bit)
+        return;
+    if (bit - pace->bit > 1)
+        clock->is_next_synchronised = false;
+    lw_bit_clock_start_bit(clock, clock->end_ps + (bit - pace->bit - 1) * clock->bit_ps[0], 0);
+    pace->bit = bit;
+}
+
+/* The edge that begins a bit, as a listener's clock takes it: still in the bit before, or already in that one. */
+static void take_edge(struct lw_sim_pace *pace, unsigned bit, uint64_t edge_ps)
+{
+    uint64_t end_ps = pace->clock.end_ps + (bit - 1 - pace->bit) * pace->clock.bit_ps[0];
+    go_to_bit(pace, end_ps <= edge_ps ? bit : bit - 1);
+    lw_bit_clock_edge(&pace->clock, edge_ps, false);
+}
+
+/* Leads a unit through the changes before end_ps. Returns up to when what it sampled is known to be what was sent. */
+static uint64_t lead(const struct lw_sim_lockstep *lockstep, unsigned unit, struct lw_sim_pace *pace, uint64_t end_ps)
+{
+    bool is_dominant = is_sent_dominant(lockstep, lockstep->sending.n_sampled);
+    for (unsigned i = 0; i < lockstep->n_changes; i++) {
+        unsigned bit = lockstep->changes[i];
+        is_dominant = !is_dominant;
+        uint64_t change_ps = drive_ps(lockstep, bit) + lockstep->after_ps[unit][is_dominant], own_ps = sample_ps(pace, bit);
+        if (change_ps > own_ps)
+            return own_ps < end_ps ? own_ps : end_ps;
+        if (change_ps >= end_ps)
+            break;
+        if (change_ps <= (bit - 1 == pace->bit ? pace->clock.sample_ps : own_ps - pace->clock.bit_ps[0]))
+            return change_ps;
+        if (!is_dominant)
+            continue;
+        pace->edge_bit = bit;
+        pace->edge_ps = change_ps;
+        if (unit != lockstep->sender)                /* its own edge comes back while it drives */
+            take_edge(pace, bit, change_ps);
+    }
+    return end_ps;
+}
+
+static struct lw_sim_pace pace_at_start(const struct lw_sim *sim, unsigned unit)
+{
+    return (struct lw_sim_pace){ .clock = sim->nodes[unit].clock, .bit = sim->lockstep.sending.n_sampled - 1 };
+}
+
+static void find_changes(struct lw_sim_lockstep *lockstep)
+{
+    lockstep->n_changes = 0;
+    for (unsigned bit = lockstep->sending.n_sampled + 1; bit <= lockstep->sending.n_bits; bit++)
+        if (is_sent_dominant(lockstep, bit) != is_sent_dominant(lockstep, bit - 1))
+            lockstep->changes[lockstep->n_changes++] = (uint16_t)bit;
+}
+
+/* Up to the first end of a CRC delimiter: behind it acknowledges are driven. */
+static void plan(struct lw_sim *sim)
+{
+    struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    find_changes(lockstep);
+    lockstep->end_ps = LW_NEVER;
+    for (uint32_t left = lockstep->units; left; left &= left - 1) {
+        unsigned unit = (unsigned)__builtin_ctz(left);
+        struct lw_sim_pace *pace = &lockstep->paces[unit];
+        *pace = pace_at_start(sim, unit);
+        lockstep->end_ps = lead(lockstep, unit, pace, lockstep->end_ps);
+        uint64_t ack_ps = sample_ps(pace, lockstep->sending.n_bits + 1) - pace->clock.to_sample_ps[0];
+        lockstep->end_ps = ack_ps < lockstep->end_ps ? ack_ps : lockstep->end_ps;
+    }
+}
+
+/* The one that sends, if there is one, all know the same of the frame, and nobody is in the middle of something. */
+static bool find_sender(struct lw_sim *sim, unsigned unit)
+{
+    struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    const struct lw_mac *mac = sim->nodes[unit].mac;
+    bool has_sender = false;
+    lockstep->units = 0;
+    for (unsigned i = 0; i < sim->plant.n_units; i++) {
+        const struct lw_sim_node *node = &sim->nodes[i];
+        if (node->phase == LW_PHASE_OFF)
+            continue;
+        if (node->phase != LW_PHASE_AFTER_SAMPLE || node->is_deaf || lw_mac_drives_dominant(node->mac) != node->is_driving
+            || !lw_mac_is_abreast(node->mac, mac))
+            return false;
+        lockstep->units |= UINT32_C(1) << i;
+        struct lw_mac_sending sending;
+        if (lw_mac_sending(node->mac, &sending)) {
+            if (has_sender)
+                return false;
+            has_sender = true;
+            lockstep->sender = i;
+            lockstep->sending = sending;
+        } else if (node->is_driving || lw_mac_is_transmitter(node->mac)) {
+            return false;
+        }
+    }
+    return has_sender && lockstep->sending.n_bits <= LW_LOCKSTEP_BITS
+        && lockstep->sending.n_bits - lockstep->sending.n_sampled >= LEAST_BITS
+        && lw_wires_listening(sim->wires) == lockstep->units;
+}
+
+static bool are_steady(struct lw_sim *sim)
+{
+    struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    const struct lw_bit_clock *clock = &sim->nodes[lockstep->sender].clock;
+    lockstep->start_ps = clock->end_ps;
+    lockstep->bit_ps = clock->bit_ps[0];
+    for (uint32_t left = lockstep->units; left; left &= left - 1) {
+        unsigned unit = (unsigned)__builtin_ctz(left);
+        if (!lw_wires_is_steady(sim->wires, lockstep->sender, unit, lockstep->bit_ps, lockstep->start_ps + lockstep->bit_ps,
+                                lockstep->after_ps[unit]))
+            return false;
+    }
+    return true;
+}
+
+void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit)
+{
+    struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !find_sender(sim, unit)
+        || !are_steady(sim))
+        return;
+    plan(sim);
+    lockstep->retry_ps = lockstep->end_ps;
+    lockstep->done_ps = sim->now_ps;
+    lockstep->is_on = lockstep->end_ps > sim->now_ps + LEAST_BITS * lockstep->bit_ps;
+}
+
+/* The sender's TXD up to t_ps, in the wires and for the meter. */
+static void drive_until(struct lw_sim *sim, uint64_t t_ps)
+{
+    const struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    uint64_t times_ps[LW_LOCKSTEP_BITS], now_ps = sim->now_ps;
+    bool is_dominant = is_sent_dominant(lockstep, lockstep->sending.n_sampled);
+    unsigned n = 0;
+    for (; n < lockstep->n_changes && drive_ps(lockstep, lockstep->changes[n]) < t_ps; n++) {
+        sim->now_ps = times_ps[n] = drive_ps(lockstep, lockstep->changes[n]);
+        is_dominant = !is_dominant;
+        lw_sim_note_drive(sim, lockstep->sender, is_dominant);
+    }
+    sim->now_ps = now_ps;
+    sim->nodes[lockstep->sender].is_driving = is_dominant;
+    lw_wires_resume(sim->wires, lockstep->sender, times_ps, n);
+}
+
+/* Number of the bits that it has sampled before t_ps. */
+static unsigned n_sampled(const struct lw_sim_pace *pace, uint64_t t_ps)
+{
+    uint64_t next_ps = sample_ps(pace, pace->bit + 1);
+    if (pace->clock.sample_ps >= t_ps)
+        return pace->bit;
+    return pace->bit + 1 + (next_ps < t_ps ? 1 + (unsigned)((t_ps - 1 - next_ps) / pace->clock.bit_ps[0]) : 0);
+}
+
+/* Where a unit's clock stands at t_ps: as planned, if it then had taken the same edges. */
+static struct lw_sim_pace pace_at(const struct lw_sim *sim, unsigned unit, uint64_t t_ps)
+{
+    if (sim->lockstep.paces[unit].edge_ps < t_ps)
+        return sim->lockstep.paces[unit];
+    struct lw_sim_pace pace = pace_at_start(sim, unit);
+    lead(&sim->lockstep, unit, &pace, t_ps);
+    return pace;
+}
+
+/* Gives a unit's controller the bits from one to before another. The clock stands in some bit without synchronisation: the
+ * trace wants to know where in its bit a sample lies. */
+static void read_bits(struct lw_sim *sim, unsigned unit, unsigned from, unsigned to)
+{
+    struct lw_sim_node *node = &sim->nodes[unit];
+    bool is_traced = unit == sim->trace.unit;
+    if (is_traced)
+        lw_bit_clock_start_bit(&node->clock, node->clock.end_ps, 0);
+    for (unsigned bit = from; bit < to; bit++) {
+        bool is_dominant = is_sent_dominant(&sim->lockstep, bit);
+        node->is_driving = is_dominant && unit == sim->lockstep.sender;
+        unsigned reports = lw_mac_sample(node->mac, is_dominant);
+        if (is_traced)
+            lw_sim_trace_bit(sim, node, is_dominant, reports);
+    }
+}
+
+/* Puts a unit to where it stands at t_ps, its controller having read all before bit n already. */
+static void settle(struct lw_sim *sim, unsigned unit, unsigned n, uint64_t t_ps)
+{
+    const struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    struct lw_sim_node *node = &sim->nodes[unit];
+    struct lw_sim_pace pace = lockstep->paces[unit];
+    bool is_in_next = pace.bit == n;
+    if (!is_in_next)
+        go_to_bit(&pace, n - 1);
+    if (unit == lockstep->sender && is_sent_dominant(lockstep, n) != is_sent_dominant(lockstep, n - 1)
+        && drive_ps(lockstep, n) < t_ps) {
+        go_to_bit(&pace, n);
+        is_in_next = true;
+    }
+    node->clock = pace.clock;
+    node->phase = is_in_next ? LW_PHASE_BEFORE_SAMPLE : LW_PHASE_AFTER_SAMPLE;
+    node->was_recessive = !is_sent_dominant(lockstep, n - 1);
+    node->is_rxd_dominant = !node->was_recessive || pace.edge_bit == n;
+    if (pace.edge_bit > 0)
+        node->edge_ps = pace.edge_ps;
+    lw_sim_expect(sim, unit);
+}
+
+void lw_sim_leave_lockstep(struct lw_sim *sim, uint64_t t_ps)
+{
+    struct lw_sim_lockstep *lockstep = &sim->lockstep;
+    unsigned n[LW_PLANT_MAX_UNITS], fewest = lockstep->sending.n_bits;
+    if (!lockstep->is_on)
+        return;
+    unsigned leader = lockstep->units >> sim->trace.unit & 1 ? sim->trace.unit : lockstep->sender;
+    lockstep->is_on = false;
+    lockstep->retry_ps = 0;
+    for (uint32_t left = lockstep->units; left; left &= left - 1) {
+        unsigned unit = (unsigned)__builtin_ctz(left);
+        lockstep->paces[unit] = pace_at(sim, unit, t_ps);
+        n[unit] = n_sampled(&lockstep->paces[unit], t_ps);
+        fewest = n[unit] < fewest ? n[unit] : fewest;
+    }
+    read_bits(sim, leader, lockstep->sending.n_sampled, fewest);
+    for (uint32_t left = lockstep->units; left; left &= left - 1)
+        lw_mac_catch_up(sim->nodes[__builtin_ctz(left)].mac, sim->nodes[leader].mac, fewest);
+    for (uint32_t left = lockstep->units; left; left &= left - 1)
+        read_bits(sim, (unsigned)__builtin_ctz(left), fewest, n[__builtin_ctz(left)]);
+    drive_until(sim, t_ps);
+    for (uint32_t left = lockstep->units; left; left &= left - 1)
+        settle(sim, (unsigned)__builtin_ctz(left), n[__builtin_ctz(left)], t_ps);
+}
