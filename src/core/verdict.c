@@ -12,7 +12,7 @@ static const double how_often[LW_N_HOWS] = {
     [LW_NEVER] = 0.03, [LW_SELDOM] = 0.2, [LW_HALF] = 0.5, [LW_MOSTLY] = 0.8, [LW_ALWAYS] = 0.97,
 };
 
-static const double likely = 0.75, worth_naming = 0.01, none_of_these = 0.5;
+static const double likely = 0.75, worth_naming = 0.02, none_of_these = 0.5;
 static const uint64_t hold_ns = 250000000, hold_calm_ns = 1500000000;
 
 static const struct lw_sign *sign_of(const struct lw_cause_info *cause, enum lw_fact fact)
