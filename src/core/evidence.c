@@ -103,7 +103,7 @@ static void begin_trouble(struct lw_evidence *evidence, uint64_t t_ns)
     evidence->is_in_trouble = true;
     evidence->trouble_since_ns = t_ns;
     evidence->n_heard_at_trouble = evidence->n_heard;
-    evidence->tec_max = 0;
+    evidence->tec_max = (uint8_t)(evidence->tec > UINT8_MAX ? UINT8_MAX : evidence->tec);   /* told just before */
     evidence->change_before_trouble_ns = evidence->last_change_ns != 0 ? t_ns - evidence->last_change_ns : UINT64_MAX;
 }
 
@@ -164,8 +164,10 @@ static void tally_error(struct lw_evidence *evidence, const struct lw_error *err
 
 static void follow_counters(struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
 {
-    if (!controller->tec.is_known)
+    if (!controller->tec.is_known) {
+        evidence->tec = 0;
         return;
+    }
     uint32_t tec = controller->tec.value;
     evidence->tec_risen_ns = tec > evidence->tec ? t_ns : evidence->tec_risen_ns;
     evidence->tec = (uint16_t)tec;
