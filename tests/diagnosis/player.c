@@ -91,7 +91,7 @@ struct player *player_create(const struct driver *driver, const struct setting *
         .is_present = true, .is_up = true, .controller = LW_CONTROLLER_REAL,
         .bit_rate_bps = setting->is_unrated ? LW_UNKNOWN : LW_KNOWN(bps), .restart_ms = LW_KNOWN(setting->restart_ms),
         .listen_only = driver->tells_nothing ? LW_UNKNOWN : LW_KNOWN(setting->is_listening_only),
-        .error_reporting = driver->has_switch ? LW_KNOWN(1) : LW_UNKNOWN,
+        .error_reporting = driver->has_switch ? LW_KNOWN(!setting->is_reporting_off) : LW_UNKNOWN,
     };
     player_link(player);
     if (setting->is_warm) {
@@ -121,6 +121,11 @@ void player_raw(struct player *player, uint32_t id, const char *bytes)
             break;
     }
     traffic_error(player->traffic, 0, error);
+}
+
+bool player_tells_each(const struct player *player)
+{
+    return player->driver->tells_each && !(player->driver->has_switch && player->setting.is_reporting_off);
 }
 
 static void report(struct player *player, struct lw_error error, bool is_state)
@@ -159,14 +164,14 @@ void player_no_acknowledge(struct player *player)
 {
     const struct driver *driver = player->driver;
     player_count(player, player->tec < 128 ? player->tec + 8 : player->tec, player->rec);
-    if (driver->tells_each)
+    if (player_tells_each(player))
         report(player, (struct lw_error){ driver->ack_class, { [2] = driver->ack_class & 0x08 ? 0x80 : 0, [3] = driver->ack_place } }, false);
 }
 
 void player_spoilt(struct player *player, uint8_t violation, uint8_t place)
 {
     player_count(player, player->tec, player->rec < 128 ? player->rec + 1 : player->rec);
-    if (player->driver->tells_each)
+    if (player_tells_each(player))
         report(player, (struct lw_error){ 0x88, { [2] = violation, [3] = place } }, false);
 }
 

@@ -33,6 +33,7 @@ struct setting {
     unsigned restart_ms;             /* 0 = by hand */
     bool is_warm, has_baseline;      /* a machine of ten messages was heard for six seconds before */
     bool is_listening_only;
+    bool is_reporting_off;           /* where it has a switch: as it is unless somebody turns it on */
     unsigned rec_max;                /* some cores hold REC at 127; 0 = 255 */
     unsigned netlink_ms;             /* how often the counters are read; 0 = 500 */
 };
@@ -55,6 +56,9 @@ struct player *player_create(const struct driver *driver, const struct setting *
 void player_destroy(struct player *player);
 
 void player_pass(struct player *player, unsigned us);
+
+/* Whether this adapter reports each error, as it is set. */
+bool player_tells_each(const struct player *player);
 
 /* An error frame with exactly this identifier, as quoted with its flag 20000000, and these bytes in hexadecimal. */
 void player_raw(struct player *player, uint32_t id, const char *bytes);

@@ -43,7 +43,7 @@ static void play_off_at_once(struct player *player)
     player_silence(player);
     for (unsigned i = 1; i <= 32; i++) {
         player_count(player, i * 8 < 255 ? i * 8 : 255, 0);
-        if (player->driver->tells_each)
+        if (player_tells_each(player))
             traffic_error(player->traffic, 0, (struct lw_error){ 0x88, { [2] = 0x88, [3] = 0x03 } });
         player_pass(player, 60);
     }
@@ -113,7 +113,7 @@ static unsigned judge(const struct trouble *row, struct player *player)
 {
     const struct lw_verdict *verdict = player_verdict(player);
     const struct driver *driver = player->driver;
-    uint32_t pictures = driver->tells_nothing ? row->of_nothing : driver->tells_each ? row->pictures : row->of_states;
+    uint32_t pictures = driver->tells_nothing ? row->of_nothing : player_tells_each(player) ? row->pictures : row->of_states;
     uint32_t causes = driver->tells_nothing ? 0 : row->causes | (player->setting.is_warm ? 0 : row->cold_causes);
     if (!(pictures >> verdict->picture & 1))
         return complain(row, player, lw_pictures[verdict->picture].name);
@@ -134,8 +134,8 @@ static void pictures_are_told_whoever_reports_them(void **state)
     (void)state;
     for (size_t i = 0; i < N_ROWS(rows); i++)
         for (size_t d = 0; d < N_ROWS(drivers); d++)
-            for (unsigned k = 0; k < 6; k++, n++) {
-                struct setting setting = { .bit_rate_bps = rates[n % 4], .is_warm = k >= 3, .has_baseline = k == 5, .restart_ms = k % 2 ? 100 : 0,
+            for (unsigned k = 0; k < 8; k++, n++) {
+                struct setting setting = { .bit_rate_bps = rates[n % 4], .is_warm = k >= 3 && k < 7, .has_baseline = k == 5, .is_reporting_off = k >= 6, .restart_ms = k % 2 ? 100 : 0,
                                            .rec_max = k % 3 == 1 ? 127 : 255, .netlink_ms = k % 2 ? 500 : 50 };
                 struct player *player = player_create(&drivers[d], &setting);
                 rows[i].play(player);
