@@ -107,6 +107,12 @@ int lw_command_once(const struct lw_options *given)
     char message[LW_RUN_TEXT];
     struct lw_snapshot *snapshot = malloc(sizeof(*snapshot));
     lw_stop_catch();
+    if (given->module) {
+        fprintf(stderr, "loomwatch: --module is for the dashboard; without a screen write: loomwatch fit BASELINE %s\n",
+                given->module);
+        free(snapshot);
+        return LW_EXIT_TROUBLE;
+    }
     if (!snapshot || lw_run_open(&run, &options, 0, lw_pace_without_screen(&options), message) != 0) {
         fprintf(stderr, "loomwatch: %s\n", snapshot ? message : "out of memory");
         free(snapshot);

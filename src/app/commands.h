@@ -14,6 +14,8 @@ int lw_command_baseline(const struct lw_options *options);
 /* bench --onto: the only command that sends, and to virtual interfaces alone. */
 int lw_command_bench(const struct lw_options *options);
 int lw_command_compare(const struct lw_options *options);
+/* A calculator: the worksheet on stdout. 0 it fits, 1 it is marginal or does not, 2 it cannot be told, or bad input. */
+int lw_command_calc(const struct lw_options *options);
 
 /* Runs a watch to its end without a screen. */
 void lw_run_to_end(struct lw_run *run);

@@ -5,6 +5,7 @@
  */
 #include "commands.h"
 #include "dashboard_bench.h"
+#include "dashboard_calc.h"
 #include "stop_signals.h"
 
 #include "loomwatch/ui/terminal.h"
@@ -189,11 +190,16 @@ static enum lw_theme_index theme_of(const struct lw_options *options)
 static int run_screen(struct lw_dashboard *dashboard, const struct lw_options *options)
 {
     struct lw_view_state *state = &dashboard->state;
+    char error[LW_CALC_ERROR];
     lw_view_state_init(state);
     state->theme = theme_of(options);
     /* Where the locale is not UTF-8, curses would show blanks. */
     state->is_ascii = options->is_ascii || strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
     state->is_muted = options->is_muted;
+    if (lw_dashboard_calc_open(dashboard, options->module, error) != 0) {
+        fprintf(stderr, "loomwatch: %s\n", error);
+        return LW_EXIT_TROUBLE;
+    }
     if (lw_dashboard_bench_open(dashboard) != 0)
         return LW_EXIT_TROUBLE;
     lw_crash_restore_terminal();

@@ -3,6 +3,7 @@
  * What the keys do.
  */
 #include "dashboard_bench.h"
+#include "dashboard_calc.h"
 
 #include "loomwatch/ui/terminal.h"
 #include "loomwatch/ui/views.h"
@@ -192,6 +193,10 @@ static void do_action(struct lw_dashboard *dashboard, enum lw_action action, uin
     case LW_ACTION_BENCH: go_to(state, LW_PAGE_BENCH); break;
     case LW_ACTION_ADAPTER: go_to(state, LW_PAGE_ADAPTER); break;
     case LW_ACTION_DIARY: go_to(state, LW_PAGE_DIARY); break;
+    case LW_ACTION_CALC:
+        go_to(state, LW_PAGE_CALC);
+        lw_dashboard_calc_work(dashboard);
+        break;
     case LW_ACTION_HELP: go_to(state, LW_PAGE_HELP); break;
     case LW_ACTION_MUTE: case LW_ACTION_THEME: case LW_ACTION_GLYPHS: change_looks(dashboard, action, mono_ns); break;
     case LW_ACTION_QUIT: dashboard->is_asked_to_quit = true; break;
@@ -219,7 +224,7 @@ bool lw_dashboard_key(struct lw_dashboard *dashboard, int code, uint64_t mono_ns
             mark(dashboard, done, mono_ns);
         return true;
     }
-    if (lw_dashboard_bench_key(dashboard, code, mono_ns))
+    if (lw_dashboard_bench_key(dashboard, code, mono_ns) || lw_dashboard_calc_key(dashboard, code))
         return true;
     enum lw_action action = lw_keys_action(code, lw_view_state_keys_page(state));
     do_action(dashboard, action, mono_ns);

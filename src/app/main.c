@@ -21,8 +21,9 @@ int main(int argc, char **argv)
     case LW_COMMAND_BASELINE: return lw_command_baseline(&options);
     case LW_COMMAND_COMPARE: return lw_command_compare(&options);
     case LW_COMMAND_BENCH: return lw_command_bench(&options);
+    case LW_COMMAND_CALC: return lw_command_calc(&options);
     case LW_COMMAND_VERSION: puts("loomwatch " LW_VERSION); return LW_EXIT_FINE;
     case LW_COMMAND_MAN: lw_options_print_man(); return LW_EXIT_FINE;
-    default: lw_options_print_help(); return LW_EXIT_FINE;
+    default: lw_options_print_help(options.calculator); return LW_EXIT_FINE;
     }
 }

@@ -5,6 +5,7 @@
 #include "option_table.h"
 #include "options.h"
 
+#include "loomwatch/calc/calculator.h"
 #include "loomwatch/sources/bench.h"
 #include "loomwatch/ui/keys.h"
 
@@ -31,8 +32,13 @@ static const struct command_line command_lines[] = {
     { "watch --once --for 10s SOURCE", "watch, print a summary, end" },
     { "baseline SOURCE --for 30s -o FILE", "learn what the bus carries, as a text to read and edit" },
     { "compare BASELINE SOURCE|BASELINE", "what differs" },
+    { "CALCULATOR FIELD=VALUE...", "a calculation; see Arithmetic" },
     { "bench NAME --onto vcan0", "play a bench onto a virtual interface, for testing other programs" },
 };
+
+static const char fields_text[] =
+    "Their words are FIELD=VALUE, with handy units (118ohm, 2.4m, 500k, 87.5%, AWG20); loomwatch meter --help lists the fields "
+    "of meter. A field that may repeat takes several values: drop=2.4+1.";
 
 static const struct command_line source_lines[] = {
     { "can0", "an interface, any name that `ip link` lists as CAN" },
@@ -42,9 +48,9 @@ static const struct command_line source_lines[] = {
 };
 
 static const struct command_line status_lines[] = {
-    { "0", "fine; nothing differs" },
-    { "1", "something differs from the baseline, or a fault of the bus was seen (watch --once)" },
-    { "2", "could not tell, or trouble: no such source, a bad file, nothing heard" },
+    { "0", "fine; nothing differs; it fits" },
+    { "1", "something differs from the baseline, a fault of the bus was seen (watch --once), it is marginal or does not fit" },
+    { "2", "could not tell, or trouble: no such source, a bad file or value, nothing heard" },
 };
 
 enum { WORDS_COLUMN = 20 };
@@ -85,20 +91,55 @@ static const char *commands_of(const struct lw_option *option)
     static char text[64];
     static const char *const names[] = {
         [LW_COMMAND_WATCH] = "watch", [LW_COMMAND_BASELINE] = "baseline", [LW_COMMAND_COMPARE] = "compare", [LW_COMMAND_BENCH] = "bench",
+        [LW_COMMAND_CALC] = "calculators",
     };
     size_t n = 0;
-    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_BENCH; i++)
+    for (int i = LW_COMMAND_WATCH; i <= LW_COMMAND_CALC; i++)
         if (option->commands >> i & 1)
             n += (size_t)snprintf(text + n, sizeof(text) - n, "%s%s", n > 0 ? ", " : "", names[i]);
     return text;
 }
 
-void lw_options_print_help(void)
+static void print_calculators(void)
+{
+    for (int i = 0; i < LW_N_CALCULATORS; i++) {
+        struct command_line line = { lw_calculators[i]->name, lw_calculators[i]->words };
+        print_lines(&line, 1, "");
+    }
+    print_wrapped(fields_text, 2, 78);
+}
+
+static void print_calculator_help(const struct lw_calculator *calculator)
+{
+    char limits[160];
+    printf("loomwatch %s - %s\n\nFields, written FIELD=VALUE\n", calculator->name, calculator->words);
+    for (unsigned i = 0; i < calculator->n_fields; i++) {
+        const struct lw_calc_field *field = &calculator->fields[i];
+        printf("  %-14s %s%s%s%s\n", field->name, lw_calc_field_limits(field, limits, sizeof(limits)),
+               field->is_required ? "; required" : field->preset ? "; else " : "", field->preset && !field->is_required ? field->preset : "",
+               field->may_repeat ? "; may repeat" : "");
+        print_wrapped(field->words, 6, 78);
+    }
+    printf("\nOptions: --json, and -o FILE.svg for its plot\n\nFor instance\n  loomwatch %s %s\n\nExit status: 0 fits, 1 marginal "
+           "or does not, 2 cannot tell or bad input\n", calculator->name, calculator->example);
+    if (calculator->has_cautions) {
+        printf("\nCaution\n");
+        print_wrapped(cautions, 2, 78);
+    }
+}
+
+void lw_options_print_help(const struct lw_calculator *calculator)
 {
     char left[64];
+    if (calculator) {
+        print_calculator_help(calculator);
+        return;
+    }
     print_wrapped(job, 0, 78);
     printf("\nCommands\n");
     print_lines(command_lines, N(command_lines), "loomwatch ");
+    printf("\nArithmetic: loomwatch CALCULATOR FIELD=VALUE...\n");
+    print_calculators();
     printf("\nSources, up to %d at once\n", LW_MAX_BUSES);
     print_lines(source_lines, N(source_lines), "");
     printf("\nOptions\n");
@@ -169,6 +210,19 @@ static const char files_text[] =
     "and marks have no form of their own there: they are error frames without a class bit, with the letters LW first in "
     "their data. A remote frame's requested length, and the sign that this computer sent a frame, are not kept.\n";
 
+static void print_man_calculator(const struct lw_calculator *calculator)
+{
+    char head[160], limits[160], line[400];
+    snprintf(head, sizeof(head), "loomwatch %s %s", calculator->name, calculator->example);
+    print_entry(head, calculator->words);
+    for (unsigned i = 0; i < calculator->n_fields; i++) {
+        const struct lw_calc_field *field = &calculator->fields[i];
+        printf(".br\n%s: ", field->name);
+        snprintf(line, sizeof(line), "%s (%s)", field->words, lw_calc_field_limits(field, limits, sizeof(limits)));
+        print_roff(line);
+    }
+}
+
 void lw_options_print_man(void)
 {
     printf(".TH LOOMWATCH 1 \"\" \"loomwatch " LW_VERSION "\"\n.SH NAME\nloomwatch \\- watch a CAN bus while a module is "
@@ -178,7 +232,10 @@ void lw_options_print_man(void)
         print_roff(command_lines[i].line);
         printf(".br\n");
     }
-    printf(".SH DESCRIPTION\n%s\n.SH SOURCES\n", job);
+    printf(".SH DESCRIPTION\n%s\n.SH ARITHMETIC\n", job);
+    for (int i = 0; i < LW_N_CALCULATORS; i++)
+        print_man_calculator(lw_calculators[i]);
+    printf("%s\n.SH SOURCES\n", fields_text);
     for (size_t i = 0; i < N(source_lines); i++)
         print_entry(source_lines[i].line, source_lines[i].words);
     print_man_options();

@@ -136,6 +136,7 @@ static int take(struct lw_options *options, const struct lw_option *option, cons
     case LW_OPTION_REPLACE: options->may_replace = true; break;
     case LW_OPTION_RECORD: options->record = value; break;
     case LW_OPTION_BASELINE: options->baseline = value; break;
+    case LW_OPTION_MODULE: options->module = value; break;
     case LW_OPTION_OUTPUT: options->output = value; break;
     case LW_OPTION_FOR: rc = read_time(value, &options->for_ns); break;
     case LW_OPTION_BITRATE: rc = read_bit_rate(value, &options->bit_rate_bps); break;
@@ -180,8 +181,11 @@ static int read_command(struct lw_options *options, const char *word)
             options->command = commands[i].command;
             return 0;
         }
-    fprintf(stderr, "loomwatch: no command \"%s\"; write watch, baseline, compare or bench, for instance: loomwatch watch %s\n",
-            word, word);
+    options->calculator = lw_calculator_find(word);
+    options->command = LW_COMMAND_CALC;
+    if (options->calculator)
+        return 0;
+    fprintf(stderr, "loomwatch: no command \"%s\"; loomwatch --help lists them. To watch it, write: loomwatch watch %s\n", word, word);
     return -EINVAL;
 }
 
@@ -225,6 +229,22 @@ static int parse_all(struct lw_options *options, int argc, char **argv, const st
     return 0;
 }
 
+static int take_arguments(struct lw_options *options, int argc, char **argv)
+{
+    bool is_calc = options->command == LW_COMMAND_CALC || options->command == LW_COMMAND_HELP;
+    unsigned most = is_calc ? LW_MAX_WORDS : LW_MAX_BUSES;
+    for (; optind < argc; optind++) {
+        if (options->n_arguments == most) {
+            fprintf(stderr, "loomwatch: at most %u %s at once\n", most, is_calc ? "words" : "sources");
+            return -EINVAL;
+        }
+        options->arguments[options->n_arguments++] = argv[optind];
+    }
+    if (options->command == LW_COMMAND_HELP && options->n_arguments > 0)
+        options->calculator = lw_calculator_find(options->arguments[0]);
+    return 0;
+}
+
 int lw_options_parse(struct lw_options *options, int argc, char **argv)
 {
     struct option longs[LW_N_OPTIONS + 1] = { { 0 } };
@@ -238,6 +258,8 @@ int lw_options_parse(struct lw_options *options, int argc, char **argv)
     bool given[LW_N_OPTIONS] = { false };
     if (parse_all(options, argc, argv, longs, given) != 0)
         return -EINVAL;
+    if (options->command == LW_COMMAND_HELP && optind < argc)
+        options->calculator = lw_calculator_find(argv[optind]);
     if (options->command != LW_COMMAND_NONE)
         return 0;
     if (optind >= argc) {
@@ -246,12 +268,5 @@ int lw_options_parse(struct lw_options *options, int argc, char **argv)
     }
     if (read_command(options, argv[optind++]) != 0 || check_given(options, given, argv[optind - 1]) != 0)
         return -EINVAL;
-    for (; optind < argc; optind++) {
-        if (options->n_arguments == LW_MAX_BUSES) {
-            fprintf(stderr, "loomwatch: at most %d sources at once\n", LW_MAX_BUSES);
-            return -EINVAL;
-        }
-        options->arguments[options->n_arguments++] = argv[optind];
-    }
-    return check_count(options);
+    return take_arguments(options, argc, argv) == 0 ? check_count(options) : -EINVAL;
 }

@@ -5,6 +5,8 @@
  */
 #include "damage_reader.h"
 
+#include "loomwatch/core/unit.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -25,14 +27,6 @@ static const struct { double min, max; const char *limits; } limits[LW_N_DAMAGES
     [LW_DAMAGE_SAMPLE_POINT] = { 500, 950, "50% to 95%" },
 };
 
-/* Units that may stand behind a value: each belongs to one kind of value. */
-static const struct { const char *word, *unit; double factor; } units[] = {
-    { "ohm", "ohm", 1 }, { "ohms", "ohm", 1 }, { "kohm", "ohm", 1000 }, { "mm", "mm", 1 }, { "cm", "mm", 10 }, { "m", "mm", 1000 },
-    { "ppm", "ppm", 1 }, { "bit/s", "bit/s", 1 }, { "k", "bit/s", 1000 }, { "kbit/s", "bit/s", 1000 }, { "M", "bit/s", 1e6 },
-    { "Mbit/s", "bit/s", 1e6 }, { "quanta", "quanta", 1 }, { "tq", "quanta", 1 }, { "permille", "permille", 1 },
-    { "%", "permille", 10 }, { "/s", "per second", 1 },
-};
-
 /* Half the bus's rate is wrong on every bus. */
 static double default_value(const struct lw_damage_reader *reader)
 {
@@ -42,27 +36,17 @@ static double default_value(const struct lw_damage_reader *reader)
     return reader->info->default_value;
 }
 
-static bool has_factor(const struct lw_damage_reader *reader, const char *text, double *factor)
-{
-    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
-        if (strcmp(text, units[i].word) == 0 && strcmp(reader->info->unit, units[i].unit) == 0) {
-            *factor = units[i].factor;
-            return true;
-        }
-    return false;
-}
-
 static int read_number(struct lw_damage_reader *reader)
 {
-    const char *text = lw_damage_word(reader);
+    const char *text = lw_damage_word(reader), *unit = reader->info->unit;
     unsigned kind = reader->out->kind;
     char *end;
     double value = strtod(text, &end), factor = 1;
     bool is_good = end != text && isfinite(value);
     if (*end != '\0')
-        is_good = is_good && has_factor(reader, end, &factor);
+        is_good = is_good && lw_unit_factor(end, unit, &factor);
     reader->next++;
-    if (is_good && *end == '\0' && has_factor(reader, lw_damage_word(reader), &factor))
+    if (is_good && *end == '\0' && lw_unit_factor(lw_damage_word(reader), unit, &factor))
         reader->next++;
     value *= factor;
     if (!is_good)

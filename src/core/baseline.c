@@ -82,14 +82,33 @@ static bool keeps_rhythm(const struct lw_id_entry *entry, const struct lw_learn_
     return entry->n_frames * period_ns >= alive_ns(entry, bus) / 3;
 }
 
+/* As it would be sent with the data heard last. A message of which only remote frames were heard has no data. */
+static struct lw_wire_length heard_length(const struct lw_id_entry *entry, uint8_t format)
+{
+    struct lw_frame frame = { .id = entry->key.id, .flags = format, .len = entry->last_len };
+    frame.flags |= entry->key.is_extended ? LW_FRAME_EXTENDED : 0;
+    frame.flags |= entry->n_remote == entry->n_frames ? LW_FRAME_REMOTE : 0;
+    memcpy(frame.data, entry->last_data, sizeof(frame.data));
+    return lw_wire_length(&frame);
+}
+
+static void learn_frame(struct lw_expected *out, const struct lw_id_entry *entry)
+{
+    out->dlc_seen = entry->dlc_seen;
+    if (entry->n_fd > 0)
+        out->format = LW_FRAME_FD | (entry->last_flags & LW_FRAME_BRS);
+    out->heard = heard_length(entry, out->format);
+}
+
 static void learn_one(struct lw_expected *out, const struct lw_id_entry *entry, const struct lw_learn_bus *bus)
 {
     struct lw_period period = entry->period;
     lw_period_estimate(&period);
     memset(out, 0, sizeof(*out));
     out->key = entry->key;
-    out->dlc_seen = entry->dlc_seen;
     out->rhythm = period.rhythm;
+    out->shortest_gap_ns = period.shortest_ns;
+    learn_frame(out, entry);
     if (!lw_rhythm_has_period(period.rhythm))
         return;
     if (!keeps_rhythm(entry, bus, period.period_ns)) {
@@ -97,6 +116,9 @@ static void learn_one(struct lw_expected *out, const struct lw_id_entry *entry, 
         return;
     }
     out->period_ns = period.period_ns;
+    out->jitter_ns = lw_period_widest_ns(&period);
+    if (period.rhythm == LW_RHYTHM_BOTH)
+        out->most_at_once = (uint16_t)lw_period_most_within(&period, period.period_ns * LW_AT_ONCE_PCT / 100);
     out->tolerance_ns = max_of(max_of(period.period_ns * TOLERANCE_PCT / 100, TOLERANCE_JITTERS * period.jitter_ns),
                                TOLERANCE_MIN_NS);
     out->may_pause = has_paused(entry, bus, period.period_ns);
@@ -117,6 +139,7 @@ static void learn_bus(struct lw_baseline_bus *out, const struct lw_learn_bus *bu
     memset(out, 0, sizeof(*out));
     snprintf(out->name, sizeof(out->name), "%s", bus->name);
     out->bit_rate_bps = bus->bit_rate_bps;
+    out->data_bit_rate_bps = bus->data_bit_rate_bps;
     out->watched_ns = bus->end_ns - bus->start_ns;
 }
 

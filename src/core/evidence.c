@@ -103,7 +103,7 @@ static void begin_trouble(struct lw_evidence *evidence, uint64_t t_ns)
     evidence->is_in_trouble = true;
     evidence->trouble_since_ns = t_ns;
     evidence->n_heard_at_trouble = evidence->n_heard;
-    evidence->tec_max = (uint8_t)(evidence->tec > UINT8_MAX ? UINT8_MAX : evidence->tec);   /* told just before */
+    evidence->tec_max = (uint8_t)(evidence->tec_told > UINT8_MAX ? UINT8_MAX : evidence->tec_told);   /* told just before */
     evidence->change_before_trouble_ns = evidence->last_change_ns != 0 ? t_ns - evidence->last_change_ns : UINT64_MAX;
 }
 
@@ -149,6 +149,7 @@ static void tally_error(struct lw_evidence *evidence, const struct lw_error *err
     begin_trouble(evidence, t_ns);
     evidence->n_errors++;
     recent->errors += 1;
+    evidence->errors_of_late += 1;
     recent->sending += (violation & 0x80) != 0;
     recent->stuff += (violation & 0x04) != 0;
     recent->form += (violation & 0x02) != 0;
@@ -165,12 +166,14 @@ static void tally_error(struct lw_evidence *evidence, const struct lw_error *err
 static void follow_counters(struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
 {
     if (!controller->tec.is_known) {
-        evidence->tec = 0;
+        evidence->tec_told = evidence->rec_told = 0;
         return;
     }
-    uint32_t tec = controller->tec.value;
-    evidence->tec_risen_ns = tec > evidence->tec ? t_ns : evidence->tec_risen_ns;
-    evidence->tec = (uint16_t)tec;
+    uint32_t tec = controller->tec.value, rec = controller->rec.value;
+    if (tec > evidence->tec_told || rec > evidence->rec_told)
+        evidence->rise_ns = t_ns;
+    evidence->tec_told = tec;
+    evidence->rec_told = rec;
     if (tec > evidence->tec_max)
         evidence->tec_max = (uint8_t)(tec > UINT8_MAX ? UINT8_MAX : tec);
     if (tec != 128)
@@ -199,7 +202,7 @@ static bool is_disturbed(const struct lw_controller *controller)
  * reports, that is no trouble. */
 static bool is_standing(const struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
 {
-    uint64_t margin = STANDING_MS * ms, risen = evidence->tec_risen_ns;
+    uint64_t margin = STANDING_MS * ms, risen = evidence->rise_ns;
     bool is_hearing = evidence->last_frame_ns != 0 && t_ns < evidence->last_frame_ns + 1000 * ms;
     return is_hearing && controller->state != LW_STATE_BUS_OFF && evidence->facts[LW_FACT_RECEIVE_TROUBLE].answer != LW_ANSWER_YES
         && t_ns > controller->state_since_ns + margin && t_ns > evidence->last_report_ns + margin && t_ns > risen + margin;
@@ -233,7 +236,16 @@ void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *
 
 void lw_evidence_loss(struct lw_evidence *evidence, uint64_t t_ns)
 {
+    evidence->missed_of_late = 0;    /* what was missed before may well have been lost here too */
     evidence->last_loss_ns = t_ns;
+}
+
+/* More in a row is a unit that was away, not a frame that was lost. */
+void lw_evidence_missed(struct lw_evidence *evidence, uint64_t n_cycles, uint64_t t_ns)
+{
+    enum { AWAY = 4, LOSS_EXPLAINS_MS = 1000 };
+    bool is_lost_here = evidence->last_loss_ns != 0 && t_ns < evidence->last_loss_ns + LOSS_EXPLAINS_MS * ms;
+    evidence->missed_of_late += n_cycles < AWAY && !is_lost_here ? (double)n_cycles : 0;
 }
 
 void lw_evidence_change(struct lw_evidence *evidence, uint64_t t_ns)
@@ -258,6 +270,8 @@ static void fade(struct lw_evidence *evidence)
         &evidence->recent.in_data };
     for (size_t i = 0; i < sizeof(sums) / sizeof(sums[0]); i++)
         *sums[i] *= kept;
+    evidence->errors_of_late *= 1 - (1 - kept) / 10;
+    evidence->missed_of_late *= 1 - (1 - kept) / 10;
     for (unsigned i = 0; i < LW_VICTIMS; i++)
         evidence->victims[i].weight *= 1 - (1 - kept) / 4;   /* victims are remembered for four seconds */
     for (unsigned i = 0; i < sizeof(evidence->place_age); i++)

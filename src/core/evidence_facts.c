@@ -61,6 +61,7 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
     [LW_FACT_FEWER_FRAMES] = { 0.40, "fewer frames", "less than half the usual frames arrive", "as many frames as usual", "a second", PRACTICE },
     [LW_FACT_REPEATS] = { 0.05, "one frame over and over", "one identical frame follows itself without pause, with room for an error flag between",
         "no frame is sent over and over", "times", REPORTED },
+    [LW_FACT_SKIPS] = { 0.20, "messages skip cycles", "messages miss their turn now and then", "no message misses its turn", "in ten seconds", PRACTICE },
     [LW_FACT_DOUBLED] = { 0.08, "twice as often", "a message comes twice as often as it should", "no message comes twice as often", "messages",
         PRACTICE },
     [LW_FACT_FULL] = { 0.05, "bus full", "the bus is nearly full", "the bus has room", "%", PRACTICE },

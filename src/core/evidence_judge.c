@@ -11,11 +11,14 @@ static const uint64_t ms = UINT64_C(1000000);
 enum {
     RECENT_MS = 2000,            /* an event this old still counts as now */
     AT_ONCE_MS = 40,             /* 32 errors in a row take a few milliseconds even at 50 kbit/s */
-    STUCK_MS = 250,
+    STUCK_MS = 250, RISE_MS = 3000,
     REPEATS = 8, REPEATS_LOOSE = 100, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,
+    SOME = 2, SOME_OF_LATE = 4,  /* one spoilt frame is no trouble: errors in a second, or in ten */
+    COMES_AND_GOES = LW_WENT,    /* times in a minute: more often than people plug and unplug */
+    SKIPS_OF_LATE = 4, LOSS_EXPLAINS_MS = 15000,
     GOING_ON = 5,                /* errors a second */
     MUTE_MS = 2500,              /* a unit that is well has booted and spoken by then */
     DIAGNOSED = 3,               /* so many errors before their distribution means anything */
@@ -100,9 +103,13 @@ static void judge_sides(const struct scene *scene)
     bool is_told = is_send_told || is_receive_told || controller->state == LW_STATE_ERROR_ACTIVE;
     bool has_counters = scene->tells_counters;
     uint32_t tec = controller->tec.value, rec = controller->rec.value;
-    say(scene, LW_FACT_SEND_TROUBLE, has_counters || is_told, is_send_told || (has_counters && tec >= 96), tec, controller->counters_ns);
-    say(scene, LW_FACT_RECEIVE_TROUBLE, has_counters || is_told, is_receive_told || (has_counters && rec >= 96), rec,
-        controller->counters_ns);
+    /* A counter that only falls, or stands because nothing more is sent, tells of what was. The receive counter falls with each
+     * good frame: high and standing, while nobody is heard, it tells of what is; some cores hold it at 127. */
+    bool hears = scene->evidence->last_frame_ns != 0 && is_recent(scene, scene->evidence->last_frame_ns, 1000);
+    bool goes_up = is_recent(scene, scene->evidence->rise_ns, RISE_MS);
+    say(scene, LW_FACT_SEND_TROUBLE, has_counters || is_told, has_counters ? tec >= 96 && goes_up : is_send_told, tec, controller->counters_ns);
+    say(scene, LW_FACT_RECEIVE_TROUBLE, has_counters || is_told, has_counters ? rec >= 96 && (goes_up || !hears)
+        : is_receive_told, rec, controller->counters_ns);
     uint64_t at_128 = scene->evidence->at_128_since_ns;
     say(scene, LW_FACT_STUCK_AT_128, has_counters, at_128 != 0 && scene->t_ns > at_128 + STUCK_MS * ms
         && scene->evidence->tec_max <= 128, tec, controller->counters_ns);
@@ -128,7 +135,8 @@ static void judge_errors(const struct scene *scene)
     double n = recent->errors > 0 ? recent->errors : 1, all = recent->errors + recent->no_ack;
     say(scene, LW_FACT_NO_ACKNOWLEDGE, tells, is_recent(scene, evidence->last_no_ack_ns, RECENT_MS), recent->no_ack,
         evidence->last_no_ack_ns);
-    say(scene, LW_FACT_ERRORS, tells, is_recent(scene, evidence->last_error_ns, RECENT_MS), recent->errors, evidence->last_error_ns);
+    say(scene, LW_FACT_ERRORS, tells, is_recent(scene, evidence->last_error_ns, RECENT_MS) && (recent->errors >= SOME || evidence->errors_of_late >= SOME_OF_LATE),
+        recent->errors, evidence->last_error_ns);
     say(scene, LW_FACT_ERRORS_GO_ON, tells, all >= GOING_ON, all, evidence->last_error_ns);
     say(scene, LW_FACT_MANY_ERRORS, tells, all > 20 && all > recent->frames, all, evidence->last_error_ns);
     say(scene, LW_FACT_SENDING_ERRORS, has_some && evidence->n_directed > 0, recent->sending > n / 2, recent->sending / n * 100,
@@ -178,6 +186,8 @@ static void judge_traffic(const struct scene *scene)
         && is_recent(scene, evidence->last_frame_ns, REPEATS_FOR_MS)
         && (!around->bit_rate_bps.is_known || evidence->repeat_extra_bits >= REPEAT_EXTRA_BITS);
     say(scene, LW_FACT_REPEATS, evidence->n_heard > 0, is_repeating, evidence->repeat_run, evidence->last_frame_ns);
+    bool is_loss_told = is_recent(scene, evidence->last_loss_ns, LOSS_EXPLAINS_MS);
+    say(scene, LW_FACT_SKIPS, around->n_cyclic > 0 && !is_loss_told, evidence->missed_of_late >= SKIPS_OF_LATE, evidence->missed_of_late, evidence->last_frame_ns);
     say(scene, LW_FACT_DOUBLED, around->n_cyclic > 0, around->n_doubled > 0, around->n_doubled, evidence->last_frame_ns);
     bool has_load = around->load_permille.is_known;
     bool is_full = has_load && around->load_permille.value >= FULL_PERMILLE;
@@ -194,7 +204,7 @@ static void judge_units(const struct scene *scene)
     say(scene, LW_FACT_MOST_QUIET, can_tell && around->n_cyclic >= 3, around->n_quiet * 10 >= around->n_cyclic * 7,
         around->n_quiet, 0);
     say(scene, LW_FACT_CAME_BACK, can_tell, around->n_returned > 0, around->n_returned, 0);
-    say(scene, LW_FACT_COMES_AND_GOES, can_tell, around->n_comings >= 3, around->n_comings, 0);
+    say(scene, LW_FACT_COMES_AND_GOES, can_tell, around->n_comings >= COMES_AND_GOES, around->n_comings, 0);
     say(scene, LW_FACT_NEWCOMER, true, around->n_new > 0, around->n_new, 0);
     uint64_t waited_ns = scene->t_ns - around->plugged_ns;
     say(scene, LW_FACT_MUTE, around->plugged_ns != 0 && (around->is_heard_since_plugged || waited_ns > MUTE_MS * ms),

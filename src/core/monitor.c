@@ -104,7 +104,10 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     bool is_past_hole = entry->last_data_ns < bus->back_ns;
     if (!is_remote && is_past_hole)
         note_wait(bus, entry, event->t_ns);
+    uint64_t n_missed = entry->n_missed;
     lw_id_entry_add(entry, event, is_past_hole);
+    if (entry->settled_period_ns != 0 || entry->expected != LW_NO_INDEX)
+        lw_evidence_missed(&bus->evidence, entry->n_missed - n_missed, event->t_ns);
     if (is_first)
         note_new_id(monitor, entry, event->t_ns);
     if (entry->conditions & LW_UNEXPECTED) {

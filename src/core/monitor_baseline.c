@@ -10,6 +10,7 @@ struct lw_learn_bus lw_monitor_learn_bus(const struct lw_monitor *monitor, unsig
     return (struct lw_learn_bus){
         .name = monitor->config.bus_names[bus],
         .bit_rate_bps = b->load.bit_rate_bps != 0 ? LW_KNOWN(b->load.bit_rate_bps) : LW_UNKNOWN,
+        .data_bit_rate_bps = b->load.data_bit_rate_bps != 0 ? LW_KNOWN(b->load.data_bit_rate_bps) : LW_UNKNOWN,
         .start_ns = b->first_frame_ns != 0 ? b->first_frame_ns : b->start_ns,
         .end_ns = b->silent_since_ns != 0 || b->has_ended ? b->last_frame_ns : b->now_ns,
         .back_ns = b->back_ns, .hole_ns = b->hole_ns,
@@ -23,6 +24,11 @@ void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out)
         buses[i] = lw_monitor_learn_bus(monitor, i);
     lw_baseline_learn(out, monitor->has_baseline ? &monitor->baseline : NULL, &monitor->table, buses,
                       monitor->config.n_buses);
+}
+
+const struct lw_baseline *lw_monitor_baseline(const struct lw_monitor *monitor)
+{
+    return monitor->has_baseline ? &monitor->baseline : NULL;
 }
 
 /* Ties every entry to the baseline anew, and gives each expected message an entry, heard or not. */

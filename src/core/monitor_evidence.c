@@ -11,6 +11,12 @@ static const uint64_t ms = LW_NS_PER_MS;
 
 enum { RETURNED_MS = 10000, AGAIN_MS = 60000, AFTER_HOLE_MS = 500 };
 
+void lw_monitor_note_went(struct lw_id_entry *entry, uint64_t t_ns)
+{
+    memmove(entry->went_ns + 1, entry->went_ns, (LW_WENT - 1) * sizeof(entry->went_ns[0]));
+    entry->went_ns[0] = t_ns;
+}
+
 void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns)
 {
     bus->n_returned = bus->returned_ns != 0 && t_ns < bus->returned_ns + RETURNED_MS * ms ? bus->n_returned + 1 : 1;
@@ -46,7 +52,7 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
         out->n_never_heard += is_expected && (entry->conditions & LW_ABSENT);
         return;
     }
-    bool is_back = bus->returned_ns > bus->plugged_ns;
+    bool is_back = bus->returned_ns > bus->plugged_ns || bus->back_ns > bus->plugged_ns;
     out->is_heard_since_plugged |= bus->plugged_ns != 0 && (entry->first_seen_ns > bus->plugged_ns || is_back);
     bool is_ours = entry->n_own == entry->n_frames;     /* that this computer sends no more is no unit gone */
     /* Bursts of a message on event may look like a rhythm for a while: only one that settled, or is expected, can be missed. */
@@ -58,7 +64,10 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
         out->n_quiet++;
         out->quiet_since_ns = entry->last_data_ns > out->quiet_since_ns ? entry->last_data_ns : out->quiet_since_ns;
     }
-    out->n_comings = has_period && entry->n_absences > out->n_comings ? (unsigned)entry->n_absences : out->n_comings;
+    unsigned n_went = 0;
+    for (unsigned i = 0; i < LW_WENT; i++)
+        n_went += entry->went_ns[i] != 0 && bus->now_ns < entry->went_ns[i] + AGAIN_MS * ms;
+    out->n_comings = has_period && n_went > out->n_comings ? n_went : out->n_comings;
     out->n_doubled += (entry->conditions & LW_SECOND_SENDER) != 0;
     bool is_since_mark = monitor->has_mark && entry->first_seen_ns > bus->mark_ns;
     out->n_new += has_period && (is_since_mark || (entry->conditions & LW_UNEXPECTED));
@@ -66,14 +75,10 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     *most_hz = entry->rate_hz > *most_hz ? entry->rate_hz : *most_hz;
 }
 
-/* What came back of late; how often one message went is worth telling only while it still happens. */
 static void count_comings(const struct bus *bus, struct lw_surroundings *out)
 {
     bool is_fresh = bus->returned_ns != 0 && bus->now_ns < bus->returned_ns + RETURNED_MS * ms;
-    bool still_happens = bus->returned_ns != 0 && bus->now_ns < bus->returned_ns + AGAIN_MS * ms;
     out->n_returned = is_fresh ? bus->n_returned : 0;
-    if (!still_happens)
-        out->n_comings = 0;
 }
 
 void lw_monitor_reading(struct lw_monitor *monitor, unsigned index, const struct lw_meter_reading *reading)

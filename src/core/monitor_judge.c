@@ -49,6 +49,18 @@ static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *en
     return unheard > lw_expected_late_ns(expected) ? LW_LATE : 0;
 }
 
+/* Half the mean gap may come of a burst: what a sender had queued while nobody heard it. Two senders of one period show otherwise:
+ * any two gaps in a row make up the period. */
+static uint8_t judge_rhythm(const struct lw_expected *expected, const struct lw_id_entry *entry)
+{
+    const struct lw_period *period = &entry->period;
+    uint8_t conditions = lw_compare_rhythm(expected, period->rhythm, period->period_ns, period->mean_ns);
+    uint64_t pair = period->pair_ns, usual = expected->period_ns;
+    bool is_interleaved = pair * 100 > usual * 80 && pair * 100 < usual * 120;
+    bool is_own = 2 * entry->n_own > entry->n_frames;
+    return is_interleaved && !is_own ? conditions : conditions & (uint8_t)~LW_SECOND_SENDER;
+}
+
 static uint8_t judge_expected(const struct bus *bus, const struct lw_id_entry *entry, const struct lw_expected *expected,
                               uint64_t t_ns)
 {
@@ -59,7 +71,7 @@ static uint8_t judge_expected(const struct bus *bus, const struct lw_id_entry *e
     conditions |= lw_compare_lengths(expected, entry->dlc_seen);
     /* Until enough gaps are in, nothing is known. */
     if (period->n_gaps >= LW_PERIOD_MIN_GAPS)
-        conditions |= lw_compare_rhythm(expected, period->rhythm, period->period_ns, period->mean_ns);
+        conditions |= judge_rhythm(expected, entry);
     return conditions;
 }
 
@@ -76,13 +88,14 @@ static uint8_t judge_by_past(const struct bus *bus, const struct lw_id_entry *en
     uint8_t missing = entry->conditions & LW_UNEXPECTED ? judge_missing(bus, entry, &past, t_ns) & LW_ABSENT : 0;
     if (missing)
         return missing;
-    return lw_compare_rhythm(&past, entry->period.rhythm, entry->period.period_ns, entry->period.mean_ns);
+    return judge_rhythm(&past, entry);
 }
 
 static void note_begun(struct lw_monitor *monitor, struct lw_id_entry *entry, uint8_t begun, uint64_t t_ns)
 {
     if (begun & LW_ABSENT) {
         entry->n_absences++;
+        lw_monitor_note_went(entry, t_ns);
         lw_monitor_note(monitor, LW_HAPPENED_ABSENT, entry->key, t_ns, 0);
     }
     if (begun & LW_PERIOD_CHANGED)
@@ -104,6 +117,7 @@ static void judge_quiet(struct lw_monitor *monitor, const struct bus *bus, struc
     if (unheard_ns(bus, entry, t_ns) <= limit)
         return;
     entry->is_quiet = true;
+    lw_monitor_note_went(entry, t_ns);
     if (entry->expected == LW_NO_INDEX)
         entry->n_absences++;
     lw_monitor_note(monitor, LW_HAPPENED_QUIET, entry->key, t_ns, 0);

@@ -114,6 +114,9 @@ void lw_monitor_judge_evidence(struct lw_monitor *monitor, unsigned bus, bool is
 /* A frame may be an address claim: keeps the table, writes into the diary what came of it. */
 void lw_monitor_note_claim(struct lw_monitor *monitor, unsigned bus, const struct lw_frame *frame, uint64_t t_ns);
 
+/* A message went absent or quiet now. */
+void lw_monitor_note_went(struct lw_id_entry *entry, uint64_t t_ns);
+
 /* A message that was quiet is heard again. */
 void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns);
 

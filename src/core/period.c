@@ -93,6 +93,18 @@ static uint64_t mean_without_longest_ns(const uint32_t *sorted, size_t n)
     return n > 1 ? sum_us * 1000 / (n - 1) : 0;
 }
 
+static uint64_t median_pair_ns(const struct lw_period *period)
+{
+    uint32_t gaps[LW_PERIOD_GAPS], sums[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps);
+    for (size_t i = 0; i + 1 < n; i++)
+        sums[i] = gaps[i] + gaps[i + 1] < gaps[i] ? UINT32_MAX : gaps[i] + gaps[i + 1];
+    if (n < 2)
+        return 0;
+    qsort(sums, n - 1, sizeof(sums[0]), by_value);
+    return (uint64_t)sums[(n - 1) / 2] * 1000;
+}
+
 /* Share of the time that ordinary gaps cover, for the first estimate: until then all were counted as ordinary. Gaps that the
  * ring no longer holds are taken to have been like those it holds. */
 static uint64_t ordinary_permille(const uint32_t *gaps, size_t n, uint32_t middle)
@@ -130,9 +142,22 @@ void lw_period_estimate(struct lw_period *period)
     if (period->period_ns == 0 && middle > 0)
         period->regular_ns = period->total_ns / 1000 * ordinary_permille(sorted, period->n_gaps, middle);
     period->mean_ns = mean_without_longest_ns(sorted, period->n_gaps);
+    period->pair_ns = median_pair_ns(period);
     period->period_ns = (uint64_t)middle * 1000;
     period->jitter_ns = (uint64_t)median_distance(sorted, cluster, middle) * 1000;
     period->rhythm = middle > 0 ? judge(period, cluster.n) : LW_RHYTHM_EVENT;
+}
+
+uint64_t lw_period_widest_ns(const struct lw_period *period)
+{
+    uint64_t middle = period->period_ns / 1000, widest = 0;
+    for (size_t i = 0; i < period->n_gaps; i++) {
+        uint64_t gap = period->gap_us[i], off = gap > middle ? gap - middle : middle - gap;
+        /* A cluster is no wider than this on either side of its middle. */
+        if (off * (100 - CLUSTER_PCT) <= middle * 2 * CLUSTER_PCT && off > widest)
+            widest = off;
+    }
+    return widest * 1000;
 }
 
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS])
@@ -141,6 +166,22 @@ size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERI
     for (size_t i = 0; i < period->n_gaps; i++)
         out_us[i] = period->gap_us[(start + i) % LW_PERIOD_GAPS];
     return period->n_gaps;
+}
+
+unsigned lw_period_most_within(const struct lw_period *period, uint64_t window_ns)
+{
+    uint32_t gaps[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps), first = 0;
+    unsigned most = n > 0 ? 1 : 0;
+    uint64_t span_us = 0;
+    for (size_t last = 0; last < n; last++) {
+        span_us += gaps[last];
+        while (first <= last && span_us * 1000 >= window_ns)
+            span_us -= gaps[first++];
+        if (last + 2 - first > most)
+            most = (unsigned)(last + 2 - first);
+    }
+    return most;
 }
 
 bool lw_rhythm_has_period(enum lw_rhythm rhythm)

@@ -7,11 +7,11 @@
 
 #include "loomwatch/core/crc.h"
 
-
 enum {
+    CRC15_BITS = 15,
     CRC_DELIMITER = 1,
     ACK_AND_END = 1 + 1 + 7,             /* acknowledge slot and delimiter, end of frame */
-    MAX_PLAIN_BITS = 41 + 8 * LW_FRAME_MAX_LEN + 15,
+    MAX_PLAIN_BITS = 41 + 8 * LW_FRAME_MAX_LEN + CRC15_BITS,
     STUFF_COUNT_BITS = 4,                /* FD: 3 bits Gray coded, and parity */
     FD_CRC17_MAX_LEN = 16,
 };
@@ -114,7 +114,7 @@ static struct lw_wire_length classic_length(const struct lw_frame *frame)
 {
     struct bits bits;
     lay_out_classic(&bits, frame);
-    put(&bits, crc15_of(&bits), 15);
+    put(&bits, crc15_of(&bits), CRC15_BITS);
     struct run run = no_run;
     size_t n_stuff = 0;
     for (size_t i = 0; i < bits.n; i++)
@@ -146,6 +146,22 @@ static size_t lay_out_fd(struct bits *bits, const struct lw_frame *frame)
     return n_before_esi;
 }
 
+/* The length of an FD frame from its header and data: their bits, before ESI and in all, and their stuff bits. */
+static struct lw_wire_length fd_parts(const struct lw_frame *frame, size_t n_before_esi, size_t n_bits,
+                                      size_t n_stuff_before, size_t n_stuff_after)
+{
+    size_t n_crc = lw_len_from_dlc(lw_dlc_from_len(frame->len)) <= FD_CRC17_MAX_LEN ? 17 : 21;
+    size_t n_fixed = 1 + (STUFF_COUNT_BITS + n_crc) / 4;
+    size_t nominal = n_before_esi + n_stuff_before + CRC_DELIMITER + ACK_AND_END;
+    size_t data = n_bits - n_before_esi + n_stuff_after + STUFF_COUNT_BITS + n_crc + n_fixed;
+    bool is_switched = (frame->flags & LW_FRAME_BRS) != 0;
+    return (struct lw_wire_length){
+        .nominal_bits = (uint16_t)(is_switched ? nominal : nominal + data),
+        .data_bits = (uint16_t)(is_switched ? data : 0),
+        .stuff_bits = (uint16_t)(n_stuff_before + n_stuff_after + n_fixed),
+    };
+}
+
 static struct lw_wire_length fd_length(const struct lw_frame *frame)
 {
     struct bits bits;
@@ -156,21 +172,48 @@ static struct lw_wire_length fd_length(const struct lw_frame *frame)
         bool is_stuffed = run_add(&run, bits.bit[i]) && i + 1 < bits.n;
         *(i < n_before_esi ? &n_stuff_before : &n_stuff_after) += is_stuffed;
     }
-    size_t n_crc = lw_len_from_dlc(lw_dlc_from_len(frame->len)) <= FD_CRC17_MAX_LEN ? 17 : 21;
-    size_t n_fixed = 1 + (STUFF_COUNT_BITS + n_crc) / 4;
-    size_t nominal = n_before_esi + n_stuff_before + CRC_DELIMITER + ACK_AND_END;
-    size_t data = bits.n - n_before_esi + n_stuff_after + STUFF_COUNT_BITS + n_crc + n_fixed;
-    bool is_switched = (frame->flags & LW_FRAME_BRS) != 0;
-    return (struct lw_wire_length){
-        .nominal_bits = (uint16_t)(is_switched ? nominal : nominal + data),
-        .data_bits = (uint16_t)(is_switched ? data : 0),
-        .stuff_bits = (uint16_t)(n_stuff_before + n_stuff_after + n_fixed),
-    };
+    return fd_parts(frame, n_before_esi, bits.n, n_stuff_before, n_stuff_after);
 }
 
 struct lw_wire_length lw_wire_length(const struct lw_frame *frame)
 {
     return frame->flags & LW_FRAME_FD ? fd_length(frame) : classic_length(frame);
+}
+
+/* Stuff bits that n bits can need: 5 equal ones, and from then on each stuff bit with four more. */
+static unsigned worst_stuff(size_t n)
+{
+    return (unsigned)(n - 1) / 4;
+}
+
+/* Zeros: what is wanted is how many bits there are, not which. */
+static struct lw_frame blank_frame(uint8_t flags, unsigned len)
+{
+    return (struct lw_frame){ .flags = flags, .len = (uint8_t)(len < LW_FRAME_MAX_LEN ? len : LW_FRAME_MAX_LEN) };
+}
+
+static struct lw_wire_length classic_worst(const struct lw_frame *frame)
+{
+    struct bits bits;
+    lay_out_classic(&bits, frame);
+    size_t n = bits.n + CRC15_BITS;
+    return (struct lw_wire_length){
+        .nominal_bits = (uint16_t)(n + worst_stuff(n) + CRC_DELIMITER + ACK_AND_END),
+        .stuff_bits = (uint16_t)worst_stuff(n),
+    };
+}
+
+static struct lw_wire_length fd_worst(const struct lw_frame *frame)
+{
+    struct bits bits;
+    size_t n_before_esi = lay_out_fd(&bits, frame);
+    return fd_parts(frame, n_before_esi, bits.n, worst_stuff(n_before_esi), worst_stuff(bits.n) - worst_stuff(n_before_esi));
+}
+
+struct lw_wire_length lw_wire_worst_length(uint8_t flags, unsigned len)
+{
+    struct lw_frame frame = blank_frame(flags, len);
+    return flags & LW_FRAME_FD ? fd_worst(&frame) : classic_worst(&frame);
 }
 
 uint64_t lw_wire_time_ns(const struct lw_wire_length *length, uint32_t bit_rate_bps, uint32_t data_bit_rate_bps)

@@ -158,6 +158,45 @@ void lw_link_query(const char *interface, struct lw_link *out, unsigned *ifindex
         ask_controller(interface, &facts, out);
 }
 
+static void ask_limits(const char *interface, struct lw_link_timing *out)
+{
+    struct can_bittiming_const limits;
+    struct can_clock clock;
+
+    if (can_get_bittiming_const(interface, &limits) != 0 || can_get_clock(interface, &clock) != 0 || clock.freq == 0)
+        return;
+    out->has_limits = true;
+    out->timing.clock_hz = clock.freq;
+    out->limits = (struct lw_timing_limits){
+        limits.tseg1_min, limits.tseg1_max, limits.tseg2_min, limits.tseg2_max, limits.sjw_max, limits.brp_min, limits.brp_max,
+        limits.brp_inc,
+    };
+}
+
+int lw_link_ask_timing(const char *interface, struct lw_link_timing *out)
+{
+    struct lw_link_facts facts;
+    struct can_bittiming timing = { 0 };
+    int error = lw_link_facts(interface, &facts);
+
+    memset(out, 0, sizeof(*out));
+    if (error != 0)
+        return error;
+    out->is_can = facts.is_can;
+    out->controller = facts.controller;
+    out->data_bit_rate_bps = facts.data_bit_rate_bps;
+    if (tells(&facts, IFLA_CAN_BITTIMING_CONST) && tells(&facts, IFLA_CAN_CLOCK))
+        ask_limits(interface, out);
+    if (!tells(&facts, IFLA_CAN_BITTIMING) || can_get_bittiming(interface, &timing) != 0 || timing.bitrate == 0)
+        return 0;
+    out->bit_rate_bps = LW_KNOWN(timing.bitrate);
+    if (out->has_limits)
+        out->timing = (struct lw_timing){
+            out->timing.clock_hz, timing.brp, timing.prop_seg, timing.phase_seg1, timing.phase_seg2, timing.sjw,
+        };
+    return 0;
+}
+
 static void signal_fd(int fd)
 {
     uint64_t one = 1;

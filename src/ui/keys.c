@@ -11,9 +11,10 @@
 #define ADAPTER (1 << LW_PAGE_ADAPTER)
 #define DIARY (1 << LW_PAGE_DIARY)
 #define BITS (1 << LW_PAGE_BITS)
+#define CALC (1 << LW_PAGE_CALC)
 #define WHY (1 << LW_PAGE_WHY)
 #define LIVE (WATCH | DETAIL | ADAPTER | DIARY | WHY)
-#define ALL (LIVE | HELP | BENCH | BITS)
+#define ALL (LIVE | HELP | BENCH | BITS | CALC)
 
 const struct lw_key lw_keys[] = {
     { 'b', LW_ACTION_BASELINE, "b", "baseline", "take all heard so far as baseline", LIVE },
@@ -24,13 +25,13 @@ const struct lw_key lw_keys[] = {
     { 'f', LW_ACTION_FIRST_OUT_RESET, "f", NULL, "first-out reset", ALL },
     { 't', LW_ACTION_TEST, "t", NULL, "test windows and bell, on and off", LIVE },
     { ' ', LW_ACTION_PAUSE, "Space", "pause", "pause the view, not the watching", LIVE | BITS },
-    { LW_KEY_ENTER, LW_ACTION_OPEN, "Enter", "open", "open a message; bench: a menu", WATCH | BENCH | BITS },
-    { LW_KEY_LEFT, LW_ACTION_LEFT, "←→↑↓", NULL, "choose, or scroll; Home, End too", LIVE | BENCH | BITS },
-    { LW_KEY_RIGHT, LW_ACTION_RIGHT, "→", NULL, NULL, LIVE | BENCH | BITS },
+    { LW_KEY_ENTER, LW_ACTION_OPEN, "Enter", "open", "open a message; bench: a menu", WATCH | BENCH | BITS | CALC },
+    { LW_KEY_LEFT, LW_ACTION_LEFT, "←→↑↓", NULL, "choose, or scroll; Home, End too", LIVE | BENCH | BITS | CALC },
+    { LW_KEY_RIGHT, LW_ACTION_RIGHT, "→", NULL, NULL, LIVE | BENCH | BITS | CALC },
     { LW_KEY_UP, LW_ACTION_UP, "↑", NULL, NULL, ALL },
     { LW_KEY_DOWN, LW_ACTION_DOWN, "↓", NULL, NULL, ALL },
-    { LW_KEY_HOME, LW_ACTION_FIRST, "Home", NULL, NULL, LIVE | BENCH | BITS },
-    { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE | BENCH | BITS },
+    { LW_KEY_HOME, LW_ACTION_FIRST, "Home", NULL, NULL, LIVE | BENCH | BITS | CALC },
+    { LW_KEY_END, LW_ACTION_LAST, "End", NULL, NULL, LIVE | BENCH | BITS | CALC },
     { '/', LW_ACTION_FILTER, "/", "filter", "filter by identifier, name, state", WATCH },
     { 'y', LW_ACTION_WHY, "y", "why", "why: the evidence behind the verdict", LIVE | BENCH },
     { 'o', LW_ACTION_READING, "o", "reading", "enter a meter reading as evidence", LIVE | BENCH },
@@ -41,8 +42,9 @@ const struct lw_key lw_keys[] = {
     { 'e', LW_ACTION_LAST_ERROR, "e", "error", "bits: the last frame with an error", BITS },
     { 'd', LW_ACTION_DIARY, "d", "diary", "the diary: what happened", LIVE },
     { 'e', LW_ACTION_ADAPTER, "e", "errors", "adapter and error reports", LIVE },
+    { 'w', LW_ACTION_CALC, "w", "worksheet", "meter, timing, stub, fit", LIVE | BENCH | CALC },
     { LW_KEY_ESCAPE, LW_ACTION_BACK, "Esc", "back", "back; drop filter, choice", ALL },
-    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS | WHY },
+    { LW_KEY_BACKSPACE, LW_ACTION_BACK, "Backspace", NULL, NULL, DETAIL | HELP | BENCH | ADAPTER | DIARY | BITS | WHY | CALC },
     { 'u', LW_ACTION_MUTE, "u", NULL, "mute the bell, or not", ALL },
     { 'c', LW_ACTION_THEME, "c", NULL, "next colours", ALL },
     { 'g', LW_ACTION_GLYPHS, "g", NULL, "plain ASCII, or all signs", ALL },

@@ -25,6 +25,8 @@ static const char *label_of(const struct lw_key *key, const struct lw_view_state
         return state->picture ? "menu" : "do it";
     if (key->action == LW_ACTION_OPEN && page == LW_PAGE_BITS)
         return "zoom";
+    if (key->action == LW_ACTION_OPEN && page == LW_PAGE_CALC)
+        return "type";
     if (key->action == LW_ACTION_PAUSE && page == LW_PAGE_BITS)
         return state->on_bench.is_held ? "go on" : "hold";
     if (key->action == LW_ACTION_LAST_ERROR && state->on_bench.shows_last_error)
@@ -68,6 +70,8 @@ void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, stru
         lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "done: p plugged in  u unplugged  c configured  w wiggled  Enter just a mark");
     } else if (state->page == LW_PAGE_BENCH && state->picture && state->on_bench.mode == LW_BENCH_VALUE) {
         lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "type a value, or Enter for the one shown; Esc goes back");
+    } else if (state->page == LW_PAGE_CALC && state->calc.is_editing) {
+        lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, "type a value with its unit; Enter takes it, Esc drops it");
     } else if (state->message[0] != '\0') {
         lw_grid_put(grid, rect, 1, 0, LW_ROLE_STRONG, state->message);
     } else {

@@ -108,6 +108,9 @@ static void page(const struct lw_snapshot *snapshot, struct lw_view_state *state
         state->diary_from = state->diary_from < snapshot->n_diary ? state->diary_from : 0;
         lw_view_diary(snapshot, state->diary_from, rect, grid);
         break;
+    case LW_PAGE_CALC:
+        lw_view_calc(state, rect, grid);
+        break;
     case LW_PAGE_WHY:
         lw_view_why(snapshot, state, rect, grid);
         break;

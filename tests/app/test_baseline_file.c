@@ -46,11 +46,20 @@ static struct lw_expected random_expected(uint64_t *seed, unsigned bus)
     random_name(seed, id.name, sizeof(id.name));
     random_name(seed, id.sender, sizeof(id.sender));
     id.dlc_seen = (uint16_t)random_bits(seed);
+    if (id.dlc_seen >> 9 != 0 || random_below(seed, 4) == 0)     /* more than 8 bytes, or chance */
+        id.format = LW_FRAME_FD | (random_below(seed, 2) ? LW_FRAME_BRS : 0);
+    if (random_below(seed, 2))
+        id.heard = (struct lw_wire_length){ .nominal_bits = (uint16_t)(1 + random_below(seed, LW_WIRE_MAX_BITS)),
+                                            .data_bits = (uint16_t)random_below(seed, LW_WIRE_MAX_BITS + 1u) };
     if (lw_rhythm_has_period(id.rhythm)) {
         id.period_ns = random_us(seed);
         id.tolerance_ns = random_us(seed);
+        id.jitter_ns = random_below(seed, 2) ? random_us(seed) : 0;
     }
     id.longest_gap_ns = random_below(seed, 2) ? random_us(seed) : 0;
+    if (id.rhythm == LW_RHYTHM_BOTH)
+        id.most_at_once = (uint16_t)random_below(seed, 1001);
+    id.shortest_gap_ns = random_below(seed, 2) ? random_us(seed) : 0;
     id.may_pause = random_below(seed, 2);
     return id;
 }
@@ -66,6 +75,8 @@ static void fill_random(uint64_t *seed, size_t n_ids)
         snprintf(bus->name + strlen(bus->name), 2, "%u", i);
         if (random_below(seed, 2))
             bus->bit_rate_bps = LW_KNOWN(1 + random_below(seed, 20000000));
+        if (random_below(seed, 2))
+            bus->data_bit_rate_bps = LW_KNOWN(1 + random_below(seed, 20000000));
         bus->watched_ns = random_bits(seed) % 1000000 * 1000000;
     }
     while (written.n_ids < n_ids) {
@@ -86,6 +97,12 @@ static void check_id(const struct lw_expected *a, const struct lw_expected *b)
     if (a->period_ns != 0)
         assert_int_equal(a->tolerance_ns, b->tolerance_ns);
     assert_int_equal(a->longest_gap_ns, b->longest_gap_ns);
+    assert_int_equal(a->shortest_gap_ns, b->shortest_gap_ns);
+    assert_int_equal(a->jitter_ns, b->jitter_ns);
+    assert_int_equal(a->most_at_once, b->most_at_once);
+    assert_int_equal(a->format, b->format);
+    assert_int_equal(a->heard.nominal_bits, b->heard.nominal_bits);
+    assert_int_equal(a->heard.data_bits, b->heard.data_bits);
     assert_int_equal(a->may_pause, b->may_pause);
 }
 
@@ -95,6 +112,7 @@ static void check_same(void)
     for (unsigned i = 0; i < back.n_buses; i++) {
         assert_string_equal(back.buses[i].name, written.buses[i].name);
         assert_true(is_same_reading(back.buses[i].bit_rate_bps, written.buses[i].bit_rate_bps));
+        assert_true(is_same_reading(back.buses[i].data_bit_rate_bps, written.buses[i].data_bit_rate_bps));
         assert_int_equal(back.buses[i].watched_ns, written.buses[i].watched_ns);
     }
     assert_int_equal(back.n_ids, written.n_ids);
@@ -164,6 +182,12 @@ static const struct wrong_file {
     { "pause of no truth", BUS("id \"1A0\" {\nmay-pause = perhaps\n}\n"), 4, "may-pause", "write true or false" },
     { "long name", BUS("id \"1A0\" {\nname = \"01234567890123456789012345678901\"\n}\n"), 4, "name", "write at most 31" },
     { "bad bit rate", BUS("bit-rate = -5\n"), 3, "bit-rate -5", "write bits a second" },
+    { "bad data bit rate", BUS("data-bit-rate = -5\n"), 3, "data-bit-rate -5", "write bits a second" },
+    { "negative shortest gap", BUS("id \"1A0\" {\nshortest-gap-ms = -1\n}\n"), 4, "shortest-gap-ms", "write milliseconds" },
+    { "negative jitter", BUS("id \"1A0\" {\njitter-ms = -1\n}\n"), 4, "jitter-ms", "write milliseconds" },
+    { "many at once", BUS("id \"1A0\" {\nmost-at-once = 1001\n}\n"), 4, "most-at-once 1001", "write frames from 1 to 1000" },
+    { "no bits heard", BUS("id \"1A0\" {\nbits-heard = {0}\n}\n"), 4, "bits-heard", "write bits from 1 to 800" },
+    { "three bits heard", BUS("id \"1A0\" {\nbits-heard = {30, 90, 3}\n}\n"), 4, "bits-heard", "two numbers at most" },
     { "no quote at the end", BUS("id \"1A0\" {\nname = \"brush\n}\n"), 7, "end of file", "write \"" },
     { "no name of a bus", "loomwatch-baseline = 1\nbus {}\n", 2, "'bus'", "write a name in quotes" },
     { "other version", "loomwatch-baseline = 7\nbus \"can0\" {}\n", 1, "loomwatch-baseline = 7", "write 1" },
@@ -230,7 +254,8 @@ static void baseline_edited_by_people_is_understood(void **state)
     static const char text[] =
         "# our sweeper\n\nloomwatch-baseline=1\n/* the body bus */\nbus 'body bus' {\n"
         "  id 2d0 { name = hopper-load period-ms = 100 kind = cyclic } // plugged in last\n"
-        "  id \"10A20310\" { length = {8} length += {6} }\n}\n";
+        "  id \"10A20310\" { length = {8} length += {6} }\n"
+        "  id 0c0 { length = {64} }\n  id 0c1 { length = {8} fd = true }\n}\n";
     char message[LW_BASELINE_MESSAGE];
     struct scratch_file file = scratch_file_open();
     (void)state;
@@ -240,14 +265,18 @@ static void baseline_edited_by_people_is_understood(void **state)
         fail_msg("%s", message);
     assert_string_equal(back.buses[0].name, "body bus");
     assert_false(back.buses[0].bit_rate_bps.is_known);
-    assert_int_equal(back.n_ids, 2);
+    assert_int_equal(back.n_ids, 4);
+    assert_int_equal(back.ids[0].format, LW_FRAME_FD);
+    assert_int_equal(back.ids[1].format, LW_FRAME_FD | LW_FRAME_BRS);
     int load = lw_baseline_find(&back, (struct lw_id_key){ .id = 0x2D0 });
-    assert_in_range(load, 0, 1);
+    assert_in_range(load, 2, 3);
     assert_string_equal(back.ids[load].name, "hopper-load");
     assert_int_equal(back.ids[load].period_ns, 100000000);
     assert_int_equal(back.ids[load].tolerance_ns, 10000000);
-    assert_int_equal(back.ids[1 - load].rhythm, LW_RHYTHM_EVENT);
-    assert_int_equal(back.ids[1 - load].dlc_seen, 1 << 8 | 1 << 6);
+    assert_int_equal(back.ids[5 - load].rhythm, LW_RHYTHM_EVENT);
+    assert_int_equal(back.ids[5 - load].dlc_seen, 1 << 8 | 1 << 6);
+    assert_int_equal(back.ids[5 - load].format, 0);
+    assert_int_equal(back.ids[5 - load].shortest_gap_ns, 0);
     scratch_file_close(&file);
 }
 

@@ -77,6 +77,27 @@ static void options_commands_take_their_sources(void **state)
     assert_int_equal(options.n_arguments, LW_MAX_BUSES);
 }
 
+static void options_calculators_take_words_as_they_are(void **state)
+{
+    (void)state;
+    parse_well("meter between=118 terminators=2 --json h=-0.1");
+    assert_int_equal(options.command, LW_COMMAND_CALC);
+    assert_ptr_equal(options.calculator, &lw_calc_meter);
+    assert_int_equal(options.n_arguments, 3);
+    assert_string_equal(options.arguments[2], "h=-0.1");
+    assert_true(options.is_json);
+    parse_well("stub drop=1 drop=2 drop=3 drop=4 drop=5 drop=6 drop=7 drop=8 drop=9 rate=500k -o lengths.svg");
+    assert_int_equal(options.n_arguments, 10);
+    assert_string_equal(options.output, "lengths.svg");
+    parse_well("meter --help");
+    assert_int_equal(options.command, LW_COMMAND_HELP);
+    assert_ptr_equal(options.calculator, &lw_calc_meter);
+    parse_well("help stub");
+    assert_ptr_equal(options.calculator, &lw_calc_stub);
+    parse_well("--help");
+    assert_null(options.calculator);
+}
+
 static void options_help_and_version_need_no_command(void **state)
 {
     static const struct { const char *line; enum lw_command command; } rows[] = {
@@ -186,6 +207,7 @@ static void options_that_will_not_do_say_what_will(void **state)
         { "baseline", "baseline of what", "loomwatch baseline can0" },
         { "compare machine.baseline", "compare takes two", "a baseline file" },
         { "compare a b c", "compare takes two", "a baseline file" },
+        { "meter --pace full between=60", "--pace", "--help" }, { "stub --once drop=2", "--once", "--help" },
         { "watch 1 2 3 4 5 6 7 8 9", "at most 8", "sources" },
         { "compare --once a b", "--once", "--help" },     { "baseline can0 --json", "--json", "--help" },
     };
@@ -217,6 +239,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(options_without_any_have_their_defaults),
         cmocka_unit_test(options_commands_take_their_sources),
+        cmocka_unit_test(options_calculators_take_words_as_they_are),
         cmocka_unit_test(options_help_and_version_need_no_command),
         cmocka_unit_test(options_times_are_read),
         cmocka_unit_test(options_bit_rates_are_read),

@@ -27,7 +27,7 @@ static int set_up(void **state)
         return -1;
     lw_id_table_init(&learning->table);
     learning->bus = (struct lw_learn_bus){
-        .name = "can0", .bit_rate_bps = LW_KNOWN(500000), .start_ns = START_MS * ms, .end_ns = END_MS * ms,
+        .name = "can0", .bit_rate_bps = LW_KNOWN(500000), .data_bit_rate_bps = LW_KNOWN(2000000), .start_ns = START_MS * ms, .end_ns = END_MS * ms,
         .back_ns = START_MS * ms,
     };
     *state = learning;
@@ -80,12 +80,15 @@ static void learn_steady_message_gives_period_and_tolerance(void **state)
         assert_int_equal(learnt->tolerance_ns, rows[i].tolerance_us * UINT64_C(1000));
         assert_int_equal(learnt->dlc_seen, 1 << 8);
         assert_int_equal(learnt->longest_gap_ns, rows[i].period_ms * ms);
+        assert_int_equal(learnt->shortest_gap_ns, rows[i].period_ms * ms);
+        assert_int_equal(learnt->jitter_ns, 0);
         assert_false(learnt->may_pause);
     }
     assert_int_equal(learning->out.n_ids, N_ROWS(rows));
     assert_string_equal(learning->out.buses[0].name, "can0");
     assert_int_equal(learning->out.buses[0].watched_ns, (END_MS - START_MS) * ms);
     assert_true(is_same_reading(learning->out.buses[0].bit_rate_bps, LW_KNOWN(500000)));
+    assert_true(is_same_reading(learning->out.buses[0].data_bit_rate_bps, LW_KNOWN(2000000)));
 }
 
 static void learn_jittering_message_widens_the_tolerance(void **state)
@@ -100,6 +103,74 @@ static void learn_jittering_message_widens_the_tolerance(void **state)
     assert_in_range(learnt->period_ns, 94 * ms, 106 * ms);
     assert_in_range(learnt->tolerance_ns, 10 * ms * 94 / 100, 48 * ms);
     assert_int_equal(learn(learning, 0x100)->rhythm, LW_RHYTHM_CYCLIC);
+    assert_int_equal(learn(learning, 0x100)->jitter_ns, 8 * ms);
+    assert_int_equal(learn(learning, 0x100)->shortest_gap_ns, 92 * ms);
+}
+
+static void learn_hole_and_hurry_are_no_jitter(void **state)
+{
+    struct learning *learning = *state;
+    hear(learning, 0x100, START_MS, START_MS + 8000, 100);
+    hear(learning, 0x100, START_MS + 8200, START_MS + 8201, 1);      /* one lost */
+    hear(learning, 0x100, START_MS + 8201, START_MS + 8202, 1);      /* and one too early */
+    hear(learning, 0x100, START_MS + 8303, END_MS, 100);
+    const struct lw_expected *learnt = learn(learning, 0x100);
+    assert_int_equal(learnt->rhythm, LW_RHYTHM_CYCLIC);
+    assert_int_equal(learnt->jitter_ns, 2 * ms);
+    assert_int_equal(learnt->shortest_gap_ns, 1 * ms);
+}
+
+static void learn_message_on_event_keeps_its_shortest_gap(void **state)
+{
+    static const unsigned gaps_ms[] = { 900, 40, 2100, 310, 1700, 65, 1200, 700 };
+    struct learning *learning = *state;
+    uint64_t t_ms = START_MS;
+    for (size_t i = 0; i < N_ROWS(gaps_ms); i++) {
+        t_ms += gaps_ms[i];
+        hear_one(learning, 0x540, t_ms * ms);
+    }
+    const struct lw_expected *learnt = learn(learning, 0x540);
+    assert_int_equal(learnt->rhythm, LW_RHYTHM_EVENT);
+    assert_int_equal(learnt->shortest_gap_ns, 40 * ms);
+    hear_one(learning, 0x6D0, END_MS * ms);
+    assert_int_equal(learn(learning, 0x6D0)->shortest_gap_ns, 0);    /* heard once: not known */
+}
+
+static void learn_message_of_both_kinds_keeps_how_many_come_at_once(void **state)
+{
+    struct learning *learning = *state;
+    for (uint64_t t = START_MS; t + 100 < END_MS; t += 100) {
+        hear_one(learning, 0x200, t * ms);
+        if (t / 100 % 3 == 0) {
+            hear_one(learning, 0x200, (t + 20) * ms);
+            hear_one(learning, 0x200, (t + 21) * ms);
+        }
+    }
+    const struct lw_expected *learnt = learn(learning, 0x200);
+    assert_int_equal(learnt->rhythm, LW_RHYTHM_BOTH);
+    assert_int_equal(learnt->period_ns, 100 * ms);
+    assert_int_equal(learnt->most_at_once, 3);
+}
+
+static void learn_keeps_format_and_length_of_the_last_frame(void **state)
+{
+    struct learning *learning = *state;
+    static const struct lw_frame frames[] = {
+        { 0x123, 0, 8, { 1, 2, 3, 4, 5, 6, 7, 8 } }, { 0x124, LW_FRAME_REMOTE, 0, { 0 } },
+        { 0x18FEF100, LW_FRAME_EXTENDED, 8, { 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF } },
+        { 0x125, LW_FRAME_FD, 8, { 9 } }, { 0x126, LW_FRAME_FD | LW_FRAME_BRS, 64, { 9, 9 } },
+    };
+    for (size_t i = 0; i < N_ROWS(frames); i++) {
+        struct lw_event event = { .t_ns = (START_MS + 1) * ms, .frame = frames[i] };
+        struct lw_id_key key = lw_frame_key(&frames[i], 0);
+        lw_id_entry_add(&learning->table.entries[lw_id_table_place(&learning->table, key)], &event, false);
+        lw_baseline_learn(&learning->out, NULL, &learning->table, &learning->bus, 1);
+        const struct lw_expected *learnt = &learning->out.ids[lw_baseline_find(&learning->out, key)];
+        struct lw_wire_length length = lw_wire_length(&frames[i]);
+        assert_int_equal(learnt->heard.nominal_bits, length.nominal_bits);
+        assert_int_equal(learnt->heard.data_bits, length.data_bits);
+        assert_int_equal(learnt->format, frames[i].flags & (LW_FRAME_FD | LW_FRAME_BRS));
+    }
 }
 
 static void learn_message_not_there_all_the_time_may_pause(void **state)
@@ -247,6 +318,10 @@ int main(void)
     const struct CMUnitTest tests[] = {
         ON_LEARNING(learn_steady_message_gives_period_and_tolerance),
         ON_LEARNING(learn_jittering_message_widens_the_tolerance),
+        ON_LEARNING(learn_hole_and_hurry_are_no_jitter),
+        ON_LEARNING(learn_message_on_event_keeps_its_shortest_gap),
+        ON_LEARNING(learn_message_of_both_kinds_keeps_how_many_come_at_once),
+        ON_LEARNING(learn_keeps_format_and_length_of_the_last_frame),
         ON_LEARNING(learn_message_not_there_all_the_time_may_pause),
         ON_LEARNING(learn_message_heard_from_the_bus_return_on_does_not_pause),
         ON_LEARNING(learn_rare_and_irregular_messages_are_not_cyclic),

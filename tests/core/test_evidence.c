@@ -172,6 +172,7 @@ static void errors(unsigned n, uint8_t violation, const char *places)
 }
 
 static void play_two_errors(void) { errors(2, CAN_ERR_PROT_STUFF, "\x0A"); }
+static void play_three_errors(void) { errors(3, CAN_ERR_PROT_STUFF, "\x0A"); }
 static void play_stuff(void) { errors(40, CAN_ERR_PROT_STUFF, "\x0A\x08\x18"); }
 static void play_form(void) { errors(40, CAN_ERR_PROT_FORM, "\x18\x1B"); }
 static void play_bit_sending(void) { errors(40, CAN_ERR_PROT_BIT0 | CAN_ERR_PROT_TX, "\x0A"); }
@@ -196,6 +197,8 @@ static void play_own(void) { struct lw_frame frame = { .id = 1, .flags = LW_FRAM
 static void play_own_long_ago(void) { play_own(); pass(1500); }
 static void play_silent(void) { heard_many(30); rig.around.silent_since_ns = rig.t_ns; pass(50); }
 static void play_steady_then_slow(void) { for (unsigned i = 0; i < 200; i++) { heard_many(20); pass(50); } for (unsigned i = 0; i < 40; i++) { heard_many(4); pass(50); } }
+static void play_skips(void) { rig.around.n_cyclic = 3; heard_many(30); lw_evidence_missed(&rig.evidence, 3, rig.t_ns); lw_evidence_missed(&rig.evidence, 2, rig.t_ns); pass(50); }
+static void play_was_away(void) { rig.around.n_cyclic = 3; heard_many(30); lw_evidence_missed(&rig.evidence, 40, rig.t_ns); pass(50); }
 static void play_steady(void) { for (unsigned i = 0; i < 200; i++) { heard_many(20); pass(50); } }
 
 static void play_around_all(void)
@@ -205,7 +208,7 @@ static void play_around_all(void)
     rig.around.n_cyclic = 10;
     rig.around.n_quiet = 8;
     rig.around.n_returned = rig.around.n_doubled = rig.around.n_new = rig.around.n_never_heard = 1;
-    rig.around.n_comings = 3;
+    rig.around.n_comings = LW_WENT;
     rig.around.plugged_ns = rig.t_ns;
     rig.around.claims = (struct lw_claim_trouble){ .is_known = true, .n_shared = 1, .n_without = 1, .address = 22 };
     heard_many(30);
@@ -252,7 +255,7 @@ static const struct { enum lw_fact fact; const char *play_name; void (*play)(voi
     ROW(STUCK_AT_128, tec_136_then_128, N), ROW(STUCK_AT_128, told_send_passive, U), ROW(BEYOND_128, link, U), ROW(BEYOND_128, tec_128_stays, N),
     ROW(BEYOND_128, tec_136_then_128, Y), ROW(BEYOND_128, off_alone, U),
     ROW(NO_ACKNOWLEDGE, nothing, U), ROW(NO_ACKNOWLEDGE, link, N), ROW(NO_ACKNOWLEDGE, no_ack, Y), ROW(NO_ACKNOWLEDGE, no_ack_by_place, Y),
-    ROW(NO_ACKNOWLEDGE, old_no_ack, N), ROW(ERRORS, nothing, U), ROW(ERRORS, link, N), ROW(ERRORS, no_ack, N), ROW(ERRORS, two_errors, Y), ROW(ERRORS, errors_over, N),
+    ROW(NO_ACKNOWLEDGE, old_no_ack, N), ROW(ERRORS, nothing, U), ROW(ERRORS, link, N), ROW(ERRORS, no_ack, N), ROW(ERRORS, two_errors, N), ROW(ERRORS, three_errors, Y), ROW(ERRORS, errors_over, N),
     ROW(ERRORS_GO_ON, two_errors, N), ROW(ERRORS_GO_ON, stuff, Y), ROW(MANY_ERRORS, nothing, U), ROW(MANY_ERRORS, few_errors_in_traffic, N), ROW(MANY_ERRORS, stuff, Y),
     ROW(SENDING_ERRORS, two_errors, U), ROW(SENDING_ERRORS, stuff, U), ROW(SENDING_ERRORS, bit_sending, Y), ROW(STUFF_ERRORS, two_errors, U), ROW(STUFF_ERRORS, stuff, Y),
     ROW(STUFF_ERRORS, form, N), ROW(FORM_ERRORS, stuff, N), ROW(FORM_ERRORS, form, Y), ROW(BIT_ERRORS, stuff, N), ROW(BIT_ERRORS, bit_sending, Y),
@@ -262,7 +265,7 @@ static const struct { enum lw_fact fact; const char *play_name; void (*play)(voi
     ROW(OTHERS_BEFORE, nothing, N), ROW(OTHERS_BEFORE, few_frames, U), ROW(OTHERS_BEFORE, frames, Y), ROW(OTHERS_BEFORE, stuff, N), ROW(OWN_SENT, nothing, N),
     ROW(OWN_SENT, own, Y), ROW(OWN_SENT, own_long_ago, N), ROW(SILENT, frames, N), ROW(SILENT, silent, Y), ROW(FEWER_FRAMES, frames, U), ROW(FEWER_FRAMES, steady, N),
     ROW(FEWER_FRAMES, steady_then_slow, Y), ROW(REPEATS, nothing, U), ROW(REPEATS, frames, N), ROW(REPEATS, repeats, Y),
-    ROW(DOUBLED, nothing, U), ROW(DOUBLED, around_none, N), ROW(DOUBLED, around_all, Y), ROW(FULL, nothing, U), ROW(FULL, around_none, N), ROW(FULL, around_all, Y),
+    ROW(SKIPS, nothing, U), ROW(SKIPS, skips, Y), ROW(SKIPS, was_away, N), ROW(DOUBLED, nothing, U), ROW(DOUBLED, around_none, N), ROW(DOUBLED, around_all, Y), ROW(FULL, nothing, U), ROW(FULL, around_none, N), ROW(FULL, around_all, Y),
     ROW(HOG, nothing, U), ROW(HOG, around_none, N), ROW(HOG, around_all, Y), ROW(QUIET_GROUP, nothing, U), ROW(QUIET_GROUP, around_none, N), ROW(QUIET_GROUP, around_all, Y),
     ROW(MOST_QUIET, nothing, U), ROW(MOST_QUIET, around_none, N), ROW(MOST_QUIET, around_all, Y), ROW(CAME_BACK, around_none, N), ROW(CAME_BACK, around_all, Y),
     ROW(COMES_AND_GOES, around_none, N), ROW(COMES_AND_GOES, around_all, Y), ROW(NEWCOMER, nothing, N), ROW(NEWCOMER, around_all, Y), ROW(MUTE, nothing, U),
@@ -307,7 +310,7 @@ static void evidence_since_is_when_the_answer_came(void **state)
     pass(1000);
     assert_int_equal(rig.evidence.facts[LW_FACT_ERRORS].since_ns, before);
     uint64_t at = rig.t_ns;
-    play_two_errors();
+    play_three_errors();
     assert_in_range(rig.evidence.facts[LW_FACT_ERRORS].since_ns, at, rig.t_ns);
     assert_in_range(rig.evidence.facts[LW_FACT_ERRORS].last_ns, at, rig.t_ns);
 }

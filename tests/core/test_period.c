@@ -237,6 +237,21 @@ static void period_history_is_oldest_first(void **state)
     assert_string_equal(lw_rhythm_name(LW_RHYTHM_UNKNOWN), "unknown");
 }
 
+static void period_most_within_a_window_counts_frames(void **state)
+{
+    (void)state;
+    static const struct {
+        unsigned window_ms, most;
+    } rows[] = { { 1, 1 }, { 10, 1 }, { 11, 2 }, { 30, 2 }, { 31, 3 }, { 130, 3 }, { 131, 4 }, { 100000, 5 } };
+    struct lw_period period;
+    lw_period_init(&period);
+    assert_int_equal(lw_period_most_within(&period, 1000), 0);
+    for (unsigned i = 0; i < 4; i++)
+        lw_period_add(&period, (uint64_t[]){ 200, 20, 10, 100 }[i] * 1000000);
+    for (size_t i = 0; i < N_ROWS(rows); i++)
+        assert_int_equal(lw_period_most_within(&period, rows[i].window_ms * UINT64_C(1000000)), rows[i].most);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -254,6 +269,7 @@ int main(void)
         cmocka_unit_test(period_of_pairs_with_one_time_stamp_is_known),
         cmocka_unit_test(period_with_extreme_gaps_stays_sound),
         cmocka_unit_test(period_history_is_oldest_first),
+        cmocka_unit_test(period_most_within_a_window_counts_frames),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

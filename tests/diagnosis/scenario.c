@@ -254,13 +254,19 @@ void scenario_step(struct scenario_run *run)
         begin(run);
     run->now_ms += SCENARIO_STEP_MS;
     while (lw_sim_next(run->sim, run->now_ms * ms_ns, &event)) {
+        /* Watching begins when the machine has been on for a while; only the link is told from the start. */
+        bool is_before = run->scenario.role != ROLE_FROM_START && run->now_ms <= SCENARIO_WATCH_MS;
+        if (is_before && event.kind != LW_EVENT_LINK)
+            continue;
+        event.t_ns = is_before ? SCENARIO_WATCH_MS * ms_ns : event.t_ns;
         event.t_ns += 1000 * ms_ns;                /* 0 means never */
         lw_monitor_feed(run->monitor, &event);
         bool is_after = run->now_ms > SCENARIO_FAULT_MS;
         run->n_errors_after += is_after && event.kind == LW_EVENT_ERROR;
         run->n_frames_after += is_after && event.kind == LW_EVENT_FRAME;
     }
-    lw_monitor_tick(run->monitor, 0, run->now_ms * ms_ns + 1000 * ms_ns);
+    if (run->scenario.role == ROLE_FROM_START || run->now_ms > SCENARIO_WATCH_MS)
+        lw_monitor_tick(run->monitor, 0, run->now_ms * ms_ns + 1000 * ms_ns);
 }
 
 void scenario_stop(struct scenario_run *run)

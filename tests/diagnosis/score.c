@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT
  *
- * usage: score [runs] [first seed] [minutes of healthy runs]
+ * usage: diagnosis_score [runs] [first seed] [train|judge] [show|rows]
  *
  * Plays scenarios and judges the verdicts: is the true cause among those named, does it stand first where physics allows one
- * only, was anything claimed that is wrong, how long did it take, is a healthy bus left in peace. Prints every miss.
+ * only, was anything claimed that is wrong, how long did it take. Prints every miss. show: one after another told as they go.
+ * rows: a line a run for scripts/score-diagnosis. Ends with 1 if something was claimed certain and wrong.
  */
 #include "truth.h"
 
@@ -25,6 +26,7 @@ struct score {
 };
 
 static struct score score;
+static bool is_printing_rows;
 static struct lw_snapshot snapshot;
 
 static bool is_named(const struct lw_verdict *verdict, uint32_t causes)
@@ -91,6 +93,12 @@ static void play(const struct scenario *scenario)
     bool is_visible = truth_is_visible(&run, &twin);
     const struct lw_verdict *verdict = &snapshot.buses[0].verdict;
     struct tally *tally = &score.by_damage[scenario->damage.kind];
+    bool is_certain_wrong = first_certain_wrong.confidence == LW_CERTAIN, is_named_here = is_right(verdict, truth.causes);
+    bool is_first_here = verdict->n_named > 0 && (truth.causes >> verdict->named[0].cause & 1);
+    if (is_printing_rows)
+        printf("row\t%s\t%s\t%d\t%d\t%d\t%d\t%d\t%d\t%u\t%u\t%s\n", lw_damages[scenario->damage.kind].word, lw_pictures[verdict->picture].name, is_visible,
+               is_named_here, is_first_here, truth.is_single, verdict->confidence == LW_CERTAIN, is_certain_wrong, verdict->n_named,
+               right_since > SCENARIO_FAULT_MS ? right_since - SCENARIO_FAULT_MS : right_since, verdict->n_named > 0 ? lw_causes[verdict->named[0].cause].name : "-");
     if (first_certain_wrong.confidence == LW_CERTAIN) {
         tally->n_certain_wrong++;
         print_miss("CERTAIN AND WRONG", scenario, &run.plant, &first_certain_wrong);
@@ -210,16 +218,17 @@ static void print_score(void)
 int main(int argc, char **argv)
 {
     unsigned n_runs = argc > 1 ? (unsigned)atoi(argv[1]) : 280, from = argc > 2 ? (unsigned)atoi(argv[2]) : 0;
-    bool is_judging = argc > 3 && strcmp(argv[3], "judge") == 0;
+    bool is_judging = argc > 3 && strcmp(argv[3], "judge") == 0, is_showing = argc > 4 && strcmp(argv[4], "show") == 0;
+    is_printing_rows = argc > 4 && strcmp(argv[4], "rows") == 0;
     for (unsigned n = from; n < from + n_runs; n++) {
         struct scenario scenario = scenario_of(n, is_judging);
-        if (argc > 4)
+        if (is_showing)
             show(&scenario);
         else
             play(&scenario);
     }
-    if (argc > 4)
+    if (is_showing || is_printing_rows)
         return 0;
     print_score();
-    return 0;
+    return score.all.n_certain_wrong > 0;
 }

@@ -57,6 +57,9 @@ struct truth truth_of(const struct scenario *scenario, const struct lw_plant *pl
     bool is_cut = damage->kind == LW_DAMAGE_UNPLUGGED || damage->kind == LW_DAMAGE_UNPOWERED || damage->kind == LW_DAMAGE_OPEN_BOTH;
     if (is_own && is_cut)
         truth.causes |= C(WIRE_OPEN) | C(TRANSCEIVER);
+    /* A unit that babbles while nobody acknowledges it is one that is alone. */
+    if (damage->kind == LW_DAMAGE_BABBLE && scenario->is_listening_only && plant->n_units == 2)
+        truth = (struct truth){ truth.causes | C(ALONE), false };
     /* Old adapter software lies, whatever else there is. */
     if (plant->units[lw_plant_adapter(plant)].personality.repeats_last_error)
         truth.causes |= C(ADAPTER_LIES);

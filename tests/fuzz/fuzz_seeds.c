@@ -71,7 +71,8 @@ static void save_baselines(const char *directory)
         "loomwatch-baseline = 1\nbus \"can0\" {\n  bit-rate = 500000\n  watched-s = 30.5\n"
         "  id \"123\" {\n    name = \"speed\"\n    sender = \"unit\"\n    length = {8}\n    kind = \"cyclic\"\n"
         "    period-ms = 100.0\n    tolerance-ms = 10\n    longest-gap-ms = 250\n  }\n"
-        "  id \"18FEF100\" { kind = \"both\" period-ms = 1000 length = {0, 8, 64} may-pause = true }\n}\n",
+        "  id \"18FEF100\" { kind = \"both\" period-ms = 1000 jitter-ms = 3 shortest-gap-ms = 20 length = {0, 8, 64} "
+        "switch-rate = true bits-heard = {30, 560} may-pause = true }\n}\n",
         "# two buses\nloomwatch-baseline = 1\nbus \"a\" { id \"001\" { kind = \"event\" } }\nbus 'b' { /* none */ }\n",
     };
     for (unsigned i = 0; i < sizeof(texts) / sizeof(*texts); i++)

@@ -4,6 +4,7 @@
  * frames and what it tells through netlink must give one picture. Needs CAN and root: run by scripts/in-can-kernel
  * --own-kernel.
  */
+#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -300,6 +301,22 @@ static void query_agrees_with_the_watch(void **state)
     assert_false(link.is_present);
 }
 
+/* The adapter's own program chooses the segments: the driver knows only the rate. */
+static void bit_timing_is_no_more_than_the_rate(void **state)
+{
+    struct lw_link_timing timing;
+    (void)state;
+
+    assert_int_equal(lw_link_ask_timing("can3", &timing), 0);
+    assert_true(timing.is_can && timing.controller == LW_CONTROLLER_REAL);
+    assert_true(timing.bit_rate_bps.is_known && timing.bit_rate_bps.value == 500000);
+    assert_false(timing.has_limits);
+    assert_int_equal(timing.timing.brp, 0);
+    assert_int_equal(lw_link_ask_timing("vcan0", &timing), 0);
+    assert_true(timing.is_can && timing.controller == LW_CONTROLLER_NONE && !timing.has_limits);
+    assert_int_equal(lw_link_ask_timing("can99", &timing), -ENODEV);
+}
+
 #define ON_ADAPTER(test) cmocka_unit_test_setup_teardown(test, plug_in, unplug)
 
 int main(void)
@@ -315,6 +332,7 @@ int main(void)
         ON_ADAPTER(adapter_unplugged_and_plugged_in_again_is_watched_again),
         ON_ADAPTER(watching_sends_nothing),
         ON_ADAPTER(query_agrees_with_the_watch),
+        ON_ADAPTER(bit_timing_is_no_more_than_the_rate),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""The dependency rule: app -> {ui, sources} -> bench -> core, never back, never ui <-> sources. And what core and bench must not know."""
+"""The dependency rule: app -> {ui, sources} -> bench -> core and app, ui -> calc -> core; never back, never ui <-> sources. And what
+core, bench and calc must not know."""
 import pathlib
 import re
 import sys
@@ -8,11 +9,13 @@ import sys
 MAY_USE = {
     "core": {"core"},
     "bench": {"bench", "core"},
+    "calc": {"calc", "core"},
     "sources": {"sources", "bench", "core"},
-    "ui": {"ui", "bench", "core"},
-    "app": {"app", "ui", "sources", "bench", "core"},
+    "ui": {"ui", "bench", "calc", "core"},
+    "app": {"app", "ui", "sources", "bench", "calc", "core"},
 }
-# Headers that would give the core I/O, a clock or a terminal.
+PURE = ("core", "bench", "calc")
+# Headers that would give these I/O, a clock or a terminal.
 NOT_IN_CORE = re.compile(r"^(unistd|fcntl|poll|pthread|signal|time|sys/.*|net/.*|linux/.*|pcap.*|.*curses.*|confuse|jansson)\.h$")
 CORE_CALLS = re.compile(r"\b(clock_gettime|gettimeofday|time|printf|fprintf|puts|fopen|open|read|write|exit|abort)\s*\(")
 INCLUDE = re.compile(r'^\s*#\s*include\s*[<"]([^">]+)[">]')
@@ -32,10 +35,10 @@ def check(path, faults):
             used = name.split("/")[1] if name.startswith("loomwatch/") else None
             if used and used not in MAY_USE[layer]:
                 faults.append(f"{path}:{number}: {layer} must not include {name}")
-            if layer in ("core", "bench") and NOT_IN_CORE.match(name):
-                faults.append(f"{path}:{number}: core and bench must not include <{name}>")
-        elif layer in ("core", "bench") and CORE_CALLS.search(re.sub(r"/\*.*?\*/|//.*|\"[^\"]*\"", "", line)) and not line.lstrip().startswith("*"):
-            faults.append(f"{path}:{number}: core and bench do no I/O and reads no clock: {line.strip()}")
+            if layer in PURE and NOT_IN_CORE.match(name):
+                faults.append(f"{path}:{number}: core, bench and calc must not include <{name}>")
+        elif layer in PURE and CORE_CALLS.search(re.sub(r"/\*.*?\*/|//.*|\"[^\"]*\"", "", line)) and not line.lstrip().startswith("*"):
+            faults.append(f"{path}:{number}: core, bench and calc do no I/O and read no clock: {line.strip()}")
         if layer != "app" and path.parts[0] == "src" and re.search(r"\bexit\s*\(|\bprintf\s*\(", line) and "_exit" not in line:
             faults.append(f"{path}:{number}: only app/ prints or exits")
 

@@ -6,6 +6,7 @@
 #define LOOMWATCH_TEST_GOLDEN_H
 
 #include "drawing.h"
+#include "loomwatch/ui/views.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -67,6 +68,24 @@ static inline void golden_hold(const struct drawing *drawing, const char *name, 
     if (strcmp(wanted, text) != 0)
         fail_at_first_difference(path, wanted, text);
     free(wanted);
+}
+
+/* The whole screen in the three sizes in which it has to be usable. */
+static inline void golden_screens(struct drawing *drawing, const char *name, const struct lw_view_state *view,
+                                  const struct lw_snapshot *snapshot)
+{
+    static const int sizes[][2] = { { 80, 24 }, { 132, 43 }, { 40, 12 } };
+    for (size_t i = 0; i < N_ROWS(sizes); i++) {
+        struct lw_view_state copy = *view;
+        struct lw_grid *grid = drawing_begin(drawing, sizes[i][0], sizes[i][1]);
+        grid->is_ascii = view->is_ascii;
+        lw_view_screen(snapshot, &copy, grid);
+        assert_true(drawing_is_guarded(drawing));
+        lw_grid_to_text(grid, false, drawing->text, sizeof(drawing->text));
+        golden_hold(drawing, name, "glyphs", drawing->text);
+        lw_grid_to_text(grid, true, drawing->text, sizeof(drawing->text));
+        golden_hold(drawing, name, "roles", drawing->text);
+    }
 }
 
 #endif

@@ -16,8 +16,6 @@ struct scene {
 static struct drawing *drawing;
 static struct scene scene;
 
-static const int sizes[][2] = { { 80, 24 }, { 132, 43 }, { 40, 12 } };
-
 static void begin(unsigned n_buses)
 {
     memset(&scene, 0, sizeof(scene));
@@ -50,17 +48,7 @@ static void choose(uint32_t id)
 /* Draws the scene at every size, compares, and ends it. */
 static void check(const char *name)
 {
-    for (size_t i = 0; i < N_ROWS(sizes); i++) {
-        struct lw_view_state view = scene.view;
-        struct lw_grid *grid = drawing_begin(drawing, sizes[i][0], sizes[i][1]);
-        grid->is_ascii = view.is_ascii;
-        lw_view_screen(&scene.snapshot, &view, grid);
-        assert_true(drawing_is_guarded(drawing));
-        lw_grid_to_text(grid, false, drawing->text, sizeof(drawing->text));
-        golden_hold(drawing, name, "glyphs", drawing->text);
-        lw_grid_to_text(grid, true, drawing->text, sizeof(drawing->text));
-        golden_hold(drawing, name, "roles", drawing->text);
-    }
+    golden_screens(drawing, name, &scene.view, &scene.snapshot);
     traffic_destroy(scene.traffic);
 }
 

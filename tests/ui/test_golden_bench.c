@@ -13,8 +13,6 @@ static struct bench_scene bench;
 static struct lw_view_state view;
 static struct lw_snapshot snapshot;
 
-static const int sizes[][2] = { { 80, 24 }, { 132, 43 }, { 40, 12 } };
-
 static void begin(void)
 {
     bench_scene_begin(&bench);
@@ -31,17 +29,7 @@ static void choose(uint8_t kind, unsigned index)
 
 static void check(const char *name)
 {
-    for (size_t i = 0; i < N_ROWS(sizes); i++) {
-        struct lw_view_state copy = view;
-        struct lw_grid *grid = drawing_begin(drawing, sizes[i][0], sizes[i][1]);
-        grid->is_ascii = view.is_ascii;
-        lw_view_screen(&snapshot, &copy, grid);
-        assert_true(drawing_is_guarded(drawing));
-        lw_grid_to_text(grid, false, drawing->text, sizeof(drawing->text));
-        golden_hold(drawing, name, "glyphs", drawing->text);
-        lw_grid_to_text(grid, true, drawing->text, sizeof(drawing->text));
-        golden_hold(drawing, name, "roles", drawing->text);
-    }
+    golden_screens(drawing, name, &view, &snapshot);
     bench_scene_end(&bench);
 }
 

@@ -6,8 +6,12 @@
 #define LOOMWATCH_CORE_BASELINE_H
 
 #include "loomwatch/core/id_table.h"
+#include "loomwatch/core/wire.h"
 
-enum { LW_NAME_MAX = 32, LW_BUS_NAME_MAX = 64 };
+enum {
+    LW_NAME_MAX = 32, LW_BUS_NAME_MAX = 64,
+    LW_AT_ONCE_PCT = 80,      /* so much of a period that two cyclic frames never fall into it */
+};
 
 struct lw_expected {
     struct lw_id_key key;
@@ -17,12 +21,17 @@ struct lw_expected {
     uint64_t period_ns;       /* 0 unless cyclic or both */
     uint64_t tolerance_ns;    /* a period within period ± tolerance is unchanged */
     uint64_t longest_gap_ns;  /* longest gap met while learning; 0 = none known */
+    uint64_t shortest_gap_ns; /* shortest gap met while learning; 0 = none known */
+    uint16_t most_at_once;    /* of kind both: most frames within LW_AT_ONCE_PCT of its period; 0 = unknown */
+    uint64_t jitter_ns;       /* how far regular gaps were off the period at most; 0 unless cyclic or both, or unknown */
+    uint8_t format;           /* LW_FRAME_FD and LW_FRAME_BRS, as in struct lw_frame */
+    struct lw_wire_length heard;  /* of the last frame, with its own data; all 0 = unknown. A file keeps no stuff_bits */
     bool may_pause;           /* fell quiet while learning: its absence is no alarm */
 };
 
 struct lw_baseline_bus {
     char name[LW_BUS_NAME_MAX];
-    struct lw_reading bit_rate_bps;
+    struct lw_reading bit_rate_bps, data_bit_rate_bps;
     uint64_t watched_ns;
 };
 
@@ -38,7 +47,7 @@ void lw_baseline_init(struct lw_baseline *baseline);
 /* What learning needs to know of one bus besides its messages. */
 struct lw_learn_bus {
     const char *name;
-    struct lw_reading bit_rate_bps;
+    struct lw_reading bit_rate_bps, data_bit_rate_bps;
     uint64_t start_ns, end_ns;     /* of the watch, bus time */
     uint64_t back_ns;              /* when the bus last came back from silence; start_ns if never silent */
     uint64_t hole_ns;              /* length of all its holes together */

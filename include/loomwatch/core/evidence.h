@@ -8,6 +8,7 @@
 
 #include "loomwatch/core/claims.h"
 #include "loomwatch/core/controller.h"
+#include "loomwatch/core/id_table.h"
 
 enum lw_fact {
     /* The connection and the adapter. */
@@ -20,7 +21,7 @@ enum lw_fact {
     LW_FACT_NO_ACKNOWLEDGE, LW_FACT_ERRORS, LW_FACT_ERRORS_GO_ON, LW_FACT_MANY_ERRORS, LW_FACT_SENDING_ERRORS, LW_FACT_STUFF_ERRORS,
     LW_FACT_FORM_ERRORS, LW_FACT_BIT_ERRORS, LW_FACT_SCATTERED, LW_FACT_ONE_VICTIM, LW_FACT_VICTIM_IN_DATA,
     /* Traffic. */
-    LW_FACT_OTHERS_NOW, LW_FACT_OTHERS_BEFORE, LW_FACT_OWN_SENT, LW_FACT_SILENT, LW_FACT_FEWER_FRAMES, LW_FACT_REPEATS,
+    LW_FACT_OTHERS_NOW, LW_FACT_OTHERS_BEFORE, LW_FACT_OWN_SENT, LW_FACT_SILENT, LW_FACT_FEWER_FRAMES, LW_FACT_REPEATS, LW_FACT_SKIPS,
     LW_FACT_DOUBLED, LW_FACT_FULL, LW_FACT_HOG,
     /* Units, as far as their messages tell. */
     LW_FACT_QUIET_GROUP, LW_FACT_MOST_QUIET, LW_FACT_CAME_BACK, LW_FACT_COMES_AND_GOES, LW_FACT_NEWCOMER,
@@ -65,6 +66,7 @@ struct lw_recent {
 struct lw_evidence {
     struct lw_fact_value facts[LW_N_FACTS];
     struct lw_recent recent;
+    double errors_of_late, missed_of_late;    /* sums over about ten seconds: errors, and cycles that messages missed */
     double usual_hz;                          /* frames of others a second, while all was well; 0 = not known yet */
     struct lw_victim victims[LW_VICTIMS];
     struct lw_id_key newest_key, repeat_key;
@@ -83,8 +85,8 @@ struct lw_evidence {
     uint64_t n_heard, n_heard_at_trouble, n_errors;   /* frames of others; bus errors: ever */
     uint64_t n_placed, n_directed;            /* error reports that told a place, or that we were sending */
     uint8_t tec_max;                          /* of this trouble */
-    uint16_t tec;                             /* as last told */
-    uint64_t tec_risen_ns;                    /* when it was last told to be higher than before; 0 = never */
+    uint32_t tec_told, rec_told;              /* as last told */
+    uint64_t rise_ns;                         /* when one of them was last told higher than before; 0 = never */
     uint64_t at_128_since_ns;                 /* TEC told as 128, and nothing else since; 0 = not so */
     uint64_t trouble_since_ns, trouble_last_ns;   /* 0 = none yet */
     uint64_t change_before_trouble_ns;        /* how long before trouble the last change came; UINT64_MAX = none */
@@ -116,6 +118,9 @@ void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *erro
                        uint64_t t_ns);
 void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns);
 void lw_evidence_loss(struct lw_evidence *evidence, uint64_t t_ns);
+
+/* A message missed so many cycles before the frame that came now. */
+void lw_evidence_missed(struct lw_evidence *evidence, uint64_t n_cycles, uint64_t t_ns);
 
 /* The operator changed something: plugged, unplugged, configured, wiggled. */
 void lw_evidence_change(struct lw_evidence *evidence, uint64_t t_ns);

@@ -14,6 +14,7 @@ enum {
     LW_ID_SLOTS = 4096,        /* power of two, twice LW_MAX_IDS */
     LW_N_DATA_BITS = 8 * LW_FRAME_MAX_LEN,
     LW_NO_INDEX = -1,
+    LW_WENT = 4,
 };
 
 /* What is wrong with a message; several may hold at once. */
@@ -46,6 +47,7 @@ struct lw_id_entry {
     int16_t expected;             /* index into the baseline's ids, or LW_NO_INDEX */
     uint8_t conditions;           /* enum lw_condition */
     uint64_t condition_since_ns;
+    uint64_t went_ns[LW_WENT];    /* when it last went absent or quiet, newest first; 0 = never */
     bool is_quiet;                /* had a rhythm and stopped, without that being an alarm */
 };
 

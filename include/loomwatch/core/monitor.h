@@ -47,6 +47,9 @@ void lw_monitor_take_baseline(struct lw_monitor *monitor);
 /* Compares with a given baseline (copied). Its nth bus is the nth watched one. */
 void lw_monitor_set_baseline(struct lw_monitor *monitor, const struct lw_baseline *baseline);
 
+/* The baseline that it compares with, borrowed until the next one is taken or set; NULL = none yet. */
+const struct lw_baseline *lw_monitor_baseline(const struct lw_monitor *monitor);
+
 /* The baseline as it would be learned now; names of a present baseline are kept. */
 void lw_monitor_learn(const struct lw_monitor *monitor, struct lw_baseline *out);
 

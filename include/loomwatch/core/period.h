@@ -26,6 +26,7 @@ struct lw_period {
     uint64_t period_ns;                /* 0 = unknown */
     uint64_t jitter_ns;                /* median distance of the regular gaps from the period */
     uint64_t mean_ns;                  /* of the window without its longest gap: half the period if two send */
+    uint64_t pair_ns;                  /* median of the sums of two gaps in a row: the period if two send, twice it if one does */
     uint64_t regular_ns, total_ns;     /* time covered by ordinary gaps, and by all: decays */
     uint64_t shortest_ns, longest_ns;  /* gaps ever; 0 = none yet. Holes of the whole bus do not count */
 };
@@ -37,6 +38,12 @@ void lw_period_add(struct lw_period *period, uint64_t gap_ns);
  * ±15 %. Cyclic if the cluster holds four fifths of the gaps, both from two fifths, else on event; and
  * only if ordinary gaps cover half of the time, so that bursts are not taken for a fast rhythm. */
 void lw_period_estimate(struct lw_period *period);
+
+/* How far the newest regular gaps are off the period at most; the period must have been estimated. 0 if it is unknown. */
+uint64_t lw_period_widest_ns(const struct lw_period *period);
+
+/* The most frames that came within a time shorter than window_ns, by the newest gaps: 1 at least, 0 without gaps. */
+unsigned lw_period_most_within(const struct lw_period *period, uint64_t window_ns);
 
 /* The newest gaps, oldest first, in microseconds. Returns how many, at most LW_PERIOD_GAPS. */
 size_t lw_period_history(const struct lw_period *period, uint32_t out_us[LW_PERIOD_GAPS]);

@@ -24,6 +24,13 @@ struct lw_wire_length {
  * (from memory). The bits in which the rate switches, BRS and CRC delimiter, count whole to the nominal rate. */
 struct lw_wire_length lw_wire_length(const struct lw_frame *frame);
 
+/* The longest that a frame of this format and length can be, whatever its identifier and data: one stuff bit for every
+ * four after the first. flags as in struct lw_frame, REMOTE included; len is taken as lw_wire_length takes it. An upper
+ * bound: not every format can reach it. Of a frame that switches, as many stuff bits as possible count to the nominal
+ * rate, which is the slower one.
+ * Source: kernel include/linux/can/length.h, can_frame_bits; the older 1-in-5 rule is too short. */
+struct lw_wire_length lw_wire_worst_length(uint8_t flags, unsigned len);
+
 /* The CRC sequence of a classic frame. */
 uint16_t lw_wire_crc15(const struct lw_frame *frame);
 

@@ -6,6 +6,7 @@
 #ifndef LOOMWATCH_SOURCES_LINK_WATCH_H
 #define LOOMWATCH_SOURCES_LINK_WATCH_H
 
+#include "loomwatch/core/bit_timing.h"
 #include "loomwatch/core/event.h"
 
 struct lw_link_watch;
@@ -36,6 +37,19 @@ bool lw_link_equal(const struct lw_link *a, const struct lw_link *b);
 
 /* Asks once, in the calling thread, at start-up. An absent interface is a report, not an error. */
 void lw_link_query(const char *interface, struct lw_link *out, unsigned *ifindex);
+
+/* The bit timing of an interface, as its driver tells it. Of the data phase only the rate is told. */
+struct lw_link_timing {
+    bool is_can;                              /* false: no CAN interface, and nothing below is told */
+    enum lw_controller_presence controller;
+    bool has_limits;                          /* clock and limits; false: the driver sets no segments itself */
+    struct lw_timing_limits limits;
+    struct lw_timing timing;                  /* all 0 but the clock: no bit rate was set yet */
+    struct lw_reading bit_rate_bps, data_bit_rate_bps;
+};
+
+/* Asks once, in the calling thread. Returns 0, -ENODEV if there is no such interface, or another -errno. */
+int lw_link_ask_timing(const char *interface, struct lw_link_timing *out);
 
 /* Names of the CAN interfaces that exist now. Returns their number, at most max. */
 size_t lw_link_list(char names[][16], size_t max);

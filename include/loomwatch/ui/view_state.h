@@ -7,6 +7,7 @@
 
 #include "loomwatch/core/snapshot.h"
 #include "loomwatch/ui/bench_state.h"
+#include "loomwatch/ui/calc_state.h"
 #include "loomwatch/ui/keys.h"
 #include "loomwatch/ui/theme.h"
 
@@ -38,6 +39,9 @@ struct lw_view_state {
     const char *bench[LW_MAX_BENCH_LINES];   /* borrowed from the source */
     size_t bench_choice;
     size_t diary_from;                    /* first entry of the diary page */
+    struct lw_calc_state calc;            /* of the arithmetic page; the view holds `from` within the sheet */
+    const struct lw_worksheet *worksheet;   /* its result, borrowed; NULL = none */
+    const char *calc_error;               /* instead of a result: what is wrong with the input; borrowed; NULL = nothing */
     int why_from;                         /* first row of the why page; the view keeps it within what there is */
 };
 

@@ -57,6 +57,8 @@ void lw_view_detail(const struct lw_snapshot *snapshot, struct lw_rect rect, str
 
 void lw_view_help(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
 void lw_view_bench(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
+/* The calculators, their fields, and the worksheet. Writes to state->calc.from. */
+void lw_view_calc(struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
 void lw_view_footer(const struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid);
 
 #endif

@@ -149,5 +149,60 @@ def check_help_version_and_mistakes():
         true(done.stderr.startswith("loomwatch: ") and not done.stdout, done.stderr)
 
 
+MODULES = pathlib.Path(__file__).resolve().parents[3] / "config" / "modules"
+BEFORE = MODULES.parent / "baselines" / "harrow40.baseline"
+
+
+@in_folder
+def check_fit_of_the_sensor_fits_before_and_collides_after(folder):
+    path = folder / "sweeper.baseline"
+    learn(path)
+    done = status(0, "fit", path, MODULES / "hopper-load-sensor.module")
+    true("[fits] It fits: load 2" in done.stdout, done.stdout)
+    true("What was assumed" in done.stdout and "no frame is destroyed" in done.stdout, done.stdout)
+    status(0, "baseline", BENCH, "--for", "20s", "-o", path, "--replace")
+    done = status(1, "fit", path, MODULES / "hopper-load-sensor.module")
+    true("2D0 hopper load of the module is sent on this bus already" in " ".join(done.stdout.split()), done.stdout)
+
+
+@in_folder
+def check_fit_counts_the_load_that_the_monitor_measures(folder):
+    path = folder / "sweeper.baseline"
+    status(0, "baseline", BENCH, "--for", "60s", "-o", path)
+    done = run_program("watch", "--once", BENCH, "--for", "60s")
+    measured, peak = map(float, re.search(r"load +([\d.]+) %, peak ([\d.]+)", done.stdout).groups())
+    done = run_program("fit", path, MODULES / "obstacle-radar.module")
+    usual = float(re.search(r"load ([\d.]+) %", done.stdout)[1])
+    true(measured - 0.5 <= usual <= peak + 0.5, f"usual {usual}, measured {measured}, peak {peak}")
+
+
+@in_folder
+def check_fit_draws_and_tells_programs(folder):
+    plot = folder / "fit.svg"
+    done = status(0, "fit", BEFORE, MODULES / "obstacle-radar.module", "faults=1", "--json", "-o", plot)
+    told = json.loads(done.stdout)
+    same("fits", told["verdict"], "verdict")
+    true("10A20640" in done.stdout and plot.read_text(encoding="utf-8").startswith("<"), done.stdout)
+
+
+@in_folder
+def check_fit_that_cannot_tell_says_what_to_write(folder):
+    module = MODULES / "obstacle-radar.module"
+    for words, says in (
+            (["fit"], "module is missing"),
+            (["fit", BEFORE, "/nowhere"], "/nowhere: No such file"),
+            (["fit", module, module], "this is no baseline"),
+            (["fit", BEFORE, BEFORE], "this is no module file"),
+            (["fit", BEFORE, module, "bus=2"], "write bus=1"),
+            (["fit", f"module={module}"], "no baseline"),
+            (["watch", "--once", BENCH, "--module", module], "loomwatch fit BASELINE")):
+        done = status(2, *words)
+        true(says in done.stderr, f"{words}: {done.stderr}")
+    path = folder / "untold.baseline"
+    path.write_text(BEFORE.read_text(encoding="utf-8").replace("bit-rate = 500000", ""), encoding="utf-8")
+    true("write rate=500k" in status(2, "fit", path, module).stderr, "the bit rate is not asked for")
+    status(0, "fit", path, module, "rate=500k")
+
+
 if __name__ == "__main__":
     run(sys.modules[__name__])

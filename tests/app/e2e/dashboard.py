@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
 """The fitter's job on the built-in bench: baseline, plug in, a unit off, bus off, first-out; and what every key does."""
+import pathlib
 import re
 import sys
 
@@ -24,7 +25,9 @@ def check_baseline_taken_then_sensor_plugged_lights_new_id():
         screen.keys("b")
         screen.see(r"baseline of 0:\d+, 3\d messages")
         screen.keys("m")
-        screen.see(r"Moment marked")
+        screen.see(r"done: p plugged in")
+        screen.keys("p")
+        screen.see(r"Marked: plugged in")
         screen.see_sign("NEW ID", "1")
         screen.see(r"\+ 2D0 +unexpected")
         screen.see(r"\d not in the baseline")
@@ -206,6 +209,30 @@ def check_all_keys_pressed_blindly_do_no_harm():
         true(screen.is_alive(), "it died of a key")
         screen.keys("Escape", "Escape", "q")
         same(0, screen.status(), "exit status")
+
+
+def check_module_is_weighed_against_the_present_baseline():
+    module = pathlib.Path(__file__).resolve().parents[3] / "config" / "modules" / "hopper-load-sensor.module"
+    with Program("watch", "--mute", "--module", module, size=(132, 43)) as screen:
+        screen.see(r"32 messages heard")
+        screen.keys("w")
+        screen.see(r"▸fit")
+        screen.see(r"no baseline")
+        screen.keys("Escape", "b", "w")
+        screen.see(r"\[fits\] It fits: load 2")
+        screen.keys("Escape")
+        screen.see(r"35 messages heard|3 not in the baseline")
+        screen.keys("b", "w")
+        screen.see(r"\[does not fit\] It does not fit")
+        screen.see(r"is sent on this bus")
+        screen.keys("Escape", "q")
+        same(0, screen.status(), "exit status")
+
+
+def check_module_that_is_wrong_opens_no_screen():
+    with Program("watch", "--module", "/nowhere/mine.module") as screen:
+        same(2, screen.status(), "exit status")
+        screen.see(r"/nowhere/mine.module: No such file")
 
 
 if __name__ == "__main__":

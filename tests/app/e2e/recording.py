@@ -57,7 +57,7 @@ def check_recording_says_where_and_ends_whole():
         with Program("watch", "--mute", "--record", path, size=(132, 43)) as screen:
             screen.see(r"rec .*trip\.pcap")
             screen.see(r"3\d messages heard")
-            screen.keys("m")
+            screen.keys("m", "Enter")
             screen.see(r"Moment marked")
             screen.keys("q")
             same(0, screen.status(), "exit status")

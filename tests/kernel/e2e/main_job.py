@@ -116,10 +116,10 @@ def test_interface_down_deleted_back():
         with Bus("vcan0", *RESIDENTS):
             take_baseline(screen, 4)
         ip("link", "set", "vcan0", "down")
-        text = screen.wait_for("vcan0 is down")
+        text = screen.wait_for("The interface is down")
         assert window(text, "NO LINK")[0] in "1!", text
         ip("link", "del", "vcan0")
-        screen.wait_for("vcan0 is gone")
+        screen.wait_for("The adapter is gone")
         ip("link", "add", "vcan0", "type", "vcan")
         ip("link", "set", "vcan0", "mtu", "72", "up")
         screen.wait(lambda t: window(t, "NO LINK")[1] == "~", "link alarm over")

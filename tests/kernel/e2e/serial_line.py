@@ -63,7 +63,7 @@ def main():
         assert window(text, "BUS OFF")[0] == "!" and window(text, "NO ACK")[0] == "1", text
 
         subprocess.run(["ip", "link", "set", "can0", "down"], check=True)
-        screen.wait_for("can0 is down")
+        screen.wait_for("The interface is down")
         subprocess.run(["ip", "link", "set", "can0", "up"], check=True)
         screen.wait_for(r"can0 .*error active")
         screen.wait(lambda t: window(t, "BUS OFF")[1] == "~", "bus off is over, and still shown")
@@ -71,7 +71,7 @@ def main():
         screen.wait(lambda t: window(t, "BUS OFF") == (" ", ""), "reset")
 
         adapter.unplug()
-        screen.wait_for("can0 is gone")
+        screen.wait_for("The adapter is gone")
         adapter = Adapter()
         screen.wait_for(r"can0 .*error active")
         adapter.say("t1232AABB")
