@@ -56,6 +56,8 @@ static void put_verdict(const struct lw_bus_view *bus, FILE *file)
     for (unsigned i = 0; verdict->check >= 0 && i < lw_checks[verdict->check].n_outcomes; i++)
         if (lw_verdict_outcome_words(verdict, i, text) > 0)
             fprintf(file, "                %s\n", text);
+    if (verdict->check >= 0 && lw_checks[verdict->check].caution)
+        fprintf(file, "    caution     %s\n", lw_checks[verdict->check].caution);
 }
 
 static void put_bus(const struct lw_bus_view *bus, FILE *file)

@@ -28,7 +28,7 @@ const char *lw_story_kind(unsigned kind)
     static const char *const names[LW_N_HAPPENINGS + 1] = {
         "start", "mark", "baseline", "new", "unexpected", "absent", "quiet", "returned", "period", "length", "second-sender",
         "state", "errors", "no-acknowledge", "errors-over", "restarted", "loss", "link-down", "link-up", "link-gone", "link-back",
-        "silent", "back", "load", "table-full", "record-failed", "verdict", "reading", "woke", "joined", "end",
+        "silent", "back", "load", "table-full", "record-failed", "verdict", "reading", "woke", "joined", "address", "end",
     };
     return names[kind <= LW_N_HAPPENINGS ? kind : LW_N_HAPPENINGS];
 }

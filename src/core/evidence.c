@@ -14,7 +14,9 @@ enum {
     RUN_PAUSE_MS = 200,          /* error reports further apart are two troubles */
     VICTIM_WITHIN_MS = 20,       /* the frame after an error is the repeated one only if it comes soon */
     REPEAT_UNTIMED_US = 2500,    /* without a bit rate: identical frames closer than this follow each other */
+    REPEAT_LOOSE_US = 1500,      /* a slow sender takes up to 1 ms to try again, whatever the bit rate (reported cases) */
     AFTER_EACH_US = 300,         /* an error report that belongs to the good frame before it */
+    STANDING_MS = 3000,          /* counters that did not move for so long stand still */
     OVER_MS = 2000,              /* trouble is over when none came for so long */
     LONG_AGO = 255,
     PLACE_DATA = 0x0A,
@@ -44,14 +46,16 @@ static void follow_repeats(struct lw_evidence *evidence, const struct lw_frame *
     double gap_us = (double)(t_ns - evidence->last_frame_ns) / 1e3;
     double bits = wire_ns != 0 ? (double)wire_ns * bit_rate_bps / 1e9 + LW_INTERMISSION_BITS : 0;
     double extra = bits > 0 ? gap_us * bit_rate_bps / 1e6 - bits : 0;
-    bool is_close = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
+    bool is_tight = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
+    bool is_close = is_tight || gap_us < REPEAT_LOOSE_US;
     bool is_same = evidence->n_heard > 0 && hash == evidence->repeat_hash && lw_id_key_equal(key, evidence->repeat_key);
     if (is_same && is_close) {
         evidence->repeat_run++;
+        evidence->n_repeats_loose += !is_tight;
         evidence->repeat_extra_bits += (extra - evidence->repeat_extra_bits) / (evidence->repeat_run < 32 ? evidence->repeat_run : 32);
         return;
     }
-    evidence->repeat_run = 0;
+    evidence->repeat_run = evidence->n_repeats_loose = 0;
     evidence->repeat_extra_bits = 0;
     evidence->repeat_hash = hash;
     evidence->repeat_key = key;
@@ -99,7 +103,7 @@ static void begin_trouble(struct lw_evidence *evidence, uint64_t t_ns)
     evidence->is_in_trouble = true;
     evidence->trouble_since_ns = t_ns;
     evidence->n_heard_at_trouble = evidence->n_heard;
-    evidence->tec_max = 0;
+    evidence->tec_max = (uint8_t)(evidence->tec_told > UINT8_MAX ? UINT8_MAX : evidence->tec_told);   /* told just before */
     evidence->change_before_trouble_ns = evidence->last_change_ns != 0 ? t_ns - evidence->last_change_ns : UINT64_MAX;
 }
 
@@ -121,7 +125,8 @@ static void follow_contradictions(struct lw_evidence *evidence, const struct lw_
     bool is_after_frame = evidence->n_heard > 0 && t_ns < evidence->last_frame_ns + AFTER_EACH_US * UINT64_C(1000)
         && evidence->last_frame_ns > evidence->last_report_ns;
     bool is_counting = controller->tec.is_known && (controller->tec.value > 0 || controller->rec.value > 0);
-    evidence->n_after_each = is_equal && is_after_frame && !is_counting && controller->state <= LW_STATE_ERROR_ACTIVE
+    /* One that listens reports the missing acknowledge of a frame that is repeated so, and is right. */
+    evidence->n_after_each = is_equal && is_after_frame && evidence->repeat_run == 0 && !is_counting && controller->state <= LW_STATE_ERROR_ACTIVE
         ? evidence->n_after_each + 1 : 0;
     if (evidence->n_after_each >= 10)
         evidence->last_contradiction_ns = t_ns;
@@ -160,8 +165,10 @@ static void tally_error(struct lw_evidence *evidence, const struct lw_error *err
 
 static void follow_counters(struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
 {
-    if (!controller->tec.is_known)
+    if (!controller->tec.is_known) {
+        evidence->tec_told = evidence->rec_told = 0;
         return;
+    }
     uint32_t tec = controller->tec.value, rec = controller->rec.value;
     if (tec > evidence->tec_told || rec > evidence->rec_told)
         evidence->rise_ns = t_ns;
@@ -191,6 +198,16 @@ static bool is_disturbed(const struct lw_controller *controller)
         || controller->state == LW_STATE_BUS_OFF;
 }
 
+/* The transmit counter stays where it is while this computer sends nothing: with frames of others coming in, and no more
+ * reports, that is no trouble. */
+static bool is_standing(const struct lw_evidence *evidence, const struct lw_controller *controller, uint64_t t_ns)
+{
+    uint64_t margin = STANDING_MS * ms, risen = evidence->rise_ns;
+    bool is_hearing = evidence->last_frame_ns != 0 && t_ns < evidence->last_frame_ns + 1000 * ms;
+    return is_hearing && controller->state != LW_STATE_BUS_OFF && evidence->facts[LW_FACT_RECEIVE_TROUBLE].answer != LW_ANSWER_YES
+        && t_ns > controller->state_since_ns + margin && t_ns > evidence->last_report_ns + margin && t_ns > risen + margin;
+}
+
 void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *error, const struct lw_controller *controller,
                        uint64_t t_ns)
 {
@@ -198,8 +215,6 @@ void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *erro
         evidence->run_ns = t_ns;
     follow_contradictions(evidence, error, controller, t_ns);
     tally_error(evidence, error, t_ns);
-    if (error->class_bits & LW_CLASS_TRANSCEIVER)
-        evidence->last_wire_ns = t_ns;
     if (lw_error_is_overrun(error))
         evidence->last_loss_ns = t_ns;
     else if (is_disturbed(controller))
@@ -215,7 +230,7 @@ void lw_evidence_link(struct lw_evidence *evidence, const struct lw_controller *
     follow_counters(evidence, controller, t_ns);
     if (controller->state == LW_STATE_BUS_OFF && evidence->bus_off_ns < controller->state_since_ns)
         enter_bus_off(evidence, t_ns);
-    else if (is_disturbed(controller))
+    else if (is_disturbed(controller) && !is_standing(evidence, controller, t_ns))
         begin_trouble(evidence, t_ns);
 }
 
@@ -271,7 +286,7 @@ void lw_evidence_look(struct lw_evidence *evidence, const struct lw_surroundings
 void lw_evidence_tick(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns)
 {
     fade(evidence);
-    if (is_disturbed(around->controller))
+    if (is_disturbed(around->controller) && !is_standing(evidence, around->controller, t_ns))
         begin_trouble(evidence, t_ns);
     if (evidence->is_in_trouble && t_ns > evidence->trouble_last_ns + OVER_MS * ms)
         evidence->is_in_trouble = false;

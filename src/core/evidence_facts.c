@@ -6,6 +6,7 @@
 
 #define UAPI "linux/can/error.h, linux/can/netlink.h"
 #define CONFINEMENT "ISO 11898-1, fault confinement"
+#define CLAIMS "linux/can/j1939.h, which names ISO 11783-5"
 #define PRACTICE "common practice, no source"
 #define REPORTED "cases reported with their cause on the kernel's CAN mailing list"
 
@@ -21,6 +22,9 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
         "the adapter's reports agree with the traffic", "reports", REPORTED },
     [LW_FACT_LOSSES] = { 0.10, "frames lost here", "this computer or adapter lost frames", "nothing was lost here", "", UAPI },
     [LW_FACT_WIRE_TOLD] = { 0.05, "wire fault told", "the transceiver itself reports a wire fault", "", "", UAPI },
+    [LW_FACT_OPEN_TOLD] = { 0.05, "open wire told", "the transceiver reports a wire that is not connected", "", "", UAPI },
+    [LW_FACT_RAIL_TOLD] = { 0.05, "wire to supply told", "the transceiver reports a wire that touches supply or ground", "", "", UAPI },
+    [LW_FACT_SHORT_TOLD] = { 0.05, "short told", "the transceiver reports that H and L touch", "", "", UAPI },
     [LW_FACT_BUS_OFF] = { 0.20, "bus off", "our controller took itself off the bus", "our controller is on the bus", "", CONFINEMENT },
     [LW_FACT_OFF_AT_ONCE] = { 0.75, "off at once", "bus off came within milliseconds of the first error",
         "bus off came slowly", "ms", REPORTED },
@@ -71,6 +75,10 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
         PRACTICE },
     [LW_FACT_NEVER_HEARD] = { 0.15, "expected, never heard", "messages of the baseline were never heard",
         "every message of the baseline was heard", "messages", PRACTICE },
+    [LW_FACT_ADDRESS_SHARED] = { 0.02, "address claimed twice", "two units claim the same unit address, and neither gives way",
+        "no two units claim one address", "address", CLAIMS },
+    [LW_FACT_NO_ADDRESS] = { 0.02, "no address left", "a unit reports that it found no free unit address", "no unit is without an address",
+        "address", CLAIMS },
     [LW_FACT_JUST_BEGUN] = { 0.05, "just begun", "the watch has only begun", "the watch has lasted a while", "s", PRACTICE },
     [LW_FACT_TROUBLE] = { 0.60, "trouble now", "there is trouble", "there is no trouble", "s", PRACTICE },
     [LW_FACT_FROM_START] = { 0.30, "from the start", "it was so from the start", "there was good traffic before it", "", PRACTICE },

@@ -12,7 +12,7 @@ enum {
     RECENT_MS = 2000,            /* an event this old still counts as now */
     AT_ONCE_MS = 40,             /* 32 errors in a row take a few milliseconds even at 50 kbit/s */
     STUCK_MS = 250, RISE_MS = 3000,
-    REPEATS = 8, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
+    REPEATS = 8, REPEATS_LOOSE = 100, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,
@@ -50,6 +50,28 @@ static bool is_recent(const struct scene *scene, uint64_t t_ns, unsigned within_
     return t_ns != 0 && scene->t_ns <= t_ns + within_ms * ms;
 }
 
+/* Most transceivers tell nothing, so that there is no answer no. */
+static void say_told(const struct scene *scene, enum lw_fact fact, const unsigned *fields, size_t n)
+{
+    uint64_t last_ns = 0;
+    for (size_t i = 0; i < n; i++)
+        last_ns = scene->controller->fields[fields[i]].last_ns > last_ns ? scene->controller->fields[fields[i]].last_ns : last_ns;
+    bool is_told = is_recent(scene, last_ns, RECENT_MS);
+    say(scene, fact, is_told, is_told, 0, last_ns);
+}
+
+/* The order of the fields is that of linux/can/error.h: open, battery, supply, ground, and for L the other wire. */
+static void judge_told_wires(const struct scene *scene)
+{
+    enum { H = LW_FIELD_WIRE_H_FIRST, L = LW_FIELD_WIRE_L_FIRST };
+    static const unsigned any[] = { LW_FIELD_TRANSCEIVER }, open[] = { H, L }, shorted[] = { L + 4 };
+    static const unsigned rail[] = { H + 1, H + 2, H + 3, L + 1, L + 2, L + 3 };
+    say_told(scene, LW_FACT_WIRE_TOLD, any, 1);
+    say_told(scene, LW_FACT_OPEN_TOLD, open, 2);
+    say_told(scene, LW_FACT_RAIL_TOLD, rail, 6);
+    say_told(scene, LW_FACT_SHORT_TOLD, shorted, 1);
+}
+
 static void judge_adapter(const struct scene *scene)
 {
     const struct lw_controller *controller = scene->controller;
@@ -66,8 +88,7 @@ static void judge_adapter(const struct scene *scene)
     say(scene, LW_FACT_CONTRADICTS, evidence->last_report_ns != 0, is_recent(scene, evidence->last_contradiction_ns, 10000),
         evidence->n_impossible + evidence->n_after_each, evidence->last_contradiction_ns);
     say(scene, LW_FACT_LOSSES, true, is_recent(scene, evidence->last_loss_ns, RECENT_MS), 0, evidence->last_loss_ns);
-    bool is_wire_told = is_recent(scene, evidence->last_wire_ns, RECENT_MS);
-    say(scene, LW_FACT_WIRE_TOLD, is_wire_told, is_wire_told, 0, evidence->last_wire_ns);
+    judge_told_wires(scene);
 }
 
 /* Which side of our controller is in trouble: its counters, or what the state report says, whichever is newer. */
@@ -82,10 +103,12 @@ static void judge_sides(const struct scene *scene)
     bool is_told = is_send_told || is_receive_told || controller->state == LW_STATE_ERROR_ACTIVE;
     bool has_counters = scene->tells_counters;
     uint32_t tec = controller->tec.value, rec = controller->rec.value;
-    /* A counter that only falls, or stands because nothing more is sent, tells of what was. */
+    /* A counter that only falls, or stands because nothing more is sent, tells of what was. The receive counter falls with each
+     * good frame: high and standing, while nobody is heard, it tells of what is; some cores hold it at 127. */
+    bool hears = scene->evidence->last_frame_ns != 0 && is_recent(scene, scene->evidence->last_frame_ns, 1000);
     bool goes_up = is_recent(scene, scene->evidence->rise_ns, RISE_MS);
     say(scene, LW_FACT_SEND_TROUBLE, has_counters || is_told, has_counters ? tec >= 96 && goes_up : is_send_told, tec, controller->counters_ns);
-    say(scene, LW_FACT_RECEIVE_TROUBLE, has_counters || is_told, has_counters ? rec >= 96 && (goes_up || scene->around->silent_since_ns != 0)
+    say(scene, LW_FACT_RECEIVE_TROUBLE, has_counters || is_told, has_counters ? rec >= 96 && (goes_up || !hears)
         : is_receive_told, rec, controller->counters_ns);
     uint64_t at_128 = scene->evidence->at_128_since_ns;
     say(scene, LW_FACT_STUCK_AT_128, has_counters, at_128 != 0 && scene->t_ns > at_128 + STUCK_MS * ms
@@ -146,15 +169,21 @@ static void judge_traffic(const struct scene *scene)
     const struct lw_evidence *evidence = scene->evidence;
     const struct lw_surroundings *around = scene->around;
     const struct lw_recent *recent = &evidence->recent;
+    /* Frames of the last moments that came before bus off tell nothing of what there is since. */
     bool is_heard = evidence->last_frame_ns != 0 && scene->t_ns <= evidence->last_frame_ns + around->silence_ns;
-    say(scene, LW_FACT_OTHERS_NOW, true, is_heard && around->silent_since_ns == 0, recent->frames, evidence->last_frame_ns);
+    bool is_now = is_heard && around->silent_since_ns == 0;
+    bool is_deaf = scene->controller->state == LW_STATE_BUS_OFF && evidence->last_frame_ns <= evidence->bus_off_ns;
+    say(scene, LW_FACT_OTHERS_NOW, !(is_now && is_deaf), is_now, recent->frames, evidence->last_frame_ns);
     uint64_t n_before = evidence->is_in_trouble ? evidence->n_heard_at_trouble : evidence->n_heard;
-    say(scene, LW_FACT_OTHERS_BEFORE, true, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
+    say(scene, LW_FACT_OTHERS_BEFORE, n_before == 0 || n_before >= FEW_FRAMES, n_before >= FEW_FRAMES, (double)n_before, evidence->last_frame_ns);
     say(scene, LW_FACT_OWN_SENT, true, is_recent(scene, evidence->last_own_ns, 1000), recent->own, evidence->last_own_ns);
     say(scene, LW_FACT_SILENT, true, around->silent_since_ns != 0, 0, evidence->last_frame_ns);
     say(scene, LW_FACT_FEWER_FRAMES, evidence->usual_hz >= 2, recent->frames < 0.5 * evidence->usual_hz, recent->frames,
         evidence->last_frame_ns);
-    bool is_repeating = evidence->repeat_run >= REPEATS && is_recent(scene, evidence->last_frame_ns, REPEATS_FOR_MS)
+    /* With room for more than an error between, it may be a message that has so short a period: not if we acknowledge it. */
+    bool is_loose = evidence->n_repeats_loose > 0, acknowledges = evidence->facts[LW_FACT_LISTENS_ONLY].answer == LW_ANSWER_NO;
+    bool is_repeating = evidence->repeat_run >= (is_loose ? REPEATS_LOOSE : REPEATS) && !(is_loose && acknowledges)
+        && is_recent(scene, evidence->last_frame_ns, REPEATS_FOR_MS)
         && (!around->bit_rate_bps.is_known || evidence->repeat_extra_bits >= REPEAT_EXTRA_BITS);
     say(scene, LW_FACT_REPEATS, evidence->n_heard > 0, is_repeating, evidence->repeat_run, evidence->last_frame_ns);
     bool is_loss_told = is_recent(scene, evidence->last_loss_ns, LOSS_EXPLAINS_MS);
@@ -181,6 +210,9 @@ static void judge_units(const struct scene *scene)
     say(scene, LW_FACT_MUTE, around->plugged_ns != 0 && (around->is_heard_since_plugged || waited_ns > MUTE_MS * ms),
         !around->is_heard_since_plugged, (double)waited_ns / 1e9, around->plugged_ns);
     say(scene, LW_FACT_NEVER_HEARD, true, around->n_never_heard > 0, around->n_never_heard, 0);
+    const struct lw_claim_trouble *claims = &around->claims;
+    say(scene, LW_FACT_ADDRESS_SHARED, claims->is_known, claims->n_shared > 0, claims->address, claims->since_ns);
+    say(scene, LW_FACT_NO_ADDRESS, claims->is_known, claims->n_without > 0, claims->address, claims->since_ns);
 }
 
 /* Whether what began then began after something was changed. A change may also be marked just after its harm began. */
@@ -214,7 +246,7 @@ static void judge_course(const struct scene *scene)
     say(scene, LW_FACT_TROUBLE, true, is_in, is_in ? (double)(scene->t_ns - since) / 1e9 : 0, last);
     say(scene, LW_FACT_FROM_START, is_in, is_from_start, 0, since);
     if (is_in) {
-        say(scene, LW_FACT_AFTER_CHANGE, true, is_after, before == UINT64_MAX ? INFINITY : (double)before / 1e9, since);
+        say(scene, LW_FACT_AFTER_CHANGE, is_after || !is_from_start, is_after, before == UINT64_MAX ? INFINITY : (double)before / 1e9, since);
         say(scene, LW_FACT_OUT_OF_THE_BLUE, true, !is_from_start && !is_after, 0, since);
     } else {
         judge_quiet_course(scene);

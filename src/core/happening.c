@@ -4,6 +4,7 @@
  */
 #include "loomwatch/core/happening.h"
 
+#include "loomwatch/core/claims.h"
 #include "loomwatch/core/controller.h"
 #include "loomwatch/core/text.h"
 #include "loomwatch/core/units.h"
@@ -20,7 +21,7 @@ void lw_diary_init(struct lw_diary *diary)
 
 static bool can_join(enum lw_happening_kind kind)
 {
-    return kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_BASELINE && kind != LW_HAPPENED_START && kind != LW_HAPPENED_READING;
+    return kind != LW_HAPPENED_ADDRESS && kind != LW_HAPPENED_MARK && kind != LW_HAPPENED_BASELINE && kind != LW_HAPPENED_START && kind != LW_HAPPENED_READING;
 }
 
 static bool is_together(const struct lw_happening *earlier, const struct lw_happening *happening)
@@ -150,6 +151,24 @@ static const char *say_reading(uint64_t value, char number[LW_NUMBER_TEXT])
     return number;
 }
 
+/* Value: kind, address, and where it moved to, a byte each. */
+static void say_address(uint64_t value, char *buf)
+{
+    unsigned kind = value >> 16 & 0xFF, address = value >> 8 & 0xFF, moved_to = value & 0xFF;
+    if (kind == LW_CLASH_BEGAN)
+        snprintf(buf, LW_HAPPENING_TEXT, "two units claim address %u", address);
+    else if (kind == LW_CLASH_MOVED && address < LW_ADDRESS_NONE)
+        snprintf(buf, LW_HAPPENING_TEXT, "of the units that claimed address %u one moved to %u", address, moved_to);
+    else if (kind == LW_CLASH_MOVED)
+        snprintf(buf, LW_HAPPENING_TEXT, "a unit that had found no free address now claims %u", moved_to);
+    else if (kind == LW_CLASH_NO_ADDRESS && address < LW_ADDRESS_NONE)
+        snprintf(buf, LW_HAPPENING_TEXT, "a unit that claimed address %u had to give it up and found no other", address);
+    else if (kind == LW_CLASH_NO_ADDRESS)
+        snprintf(buf, LW_HAPPENING_TEXT, "a unit found no free address");
+    else
+        snprintf(buf, LW_HAPPENING_TEXT, "more units claim addresses than the table holds");
+}
+
 /* " in 1.2 s"; nothing for what came at one stroke. */
 static const char *in_time(uint64_t ns, char number[LW_NUMBER_TEXT])
 {
@@ -199,6 +218,9 @@ static void with_value(const struct lw_happening *happening, const char *id, cha
         break;
     case LW_HAPPENED_READING:
         snprintf(buf, LW_HAPPENING_TEXT, "meter reading taken: %s", say_reading(happening->value, number));
+        break;
+    case LW_HAPPENED_ADDRESS:
+        say_address(happening->value, buf);
         break;
     case LW_HAPPENED_LOSS:
         snprintf(buf, LW_HAPPENING_TEXT, "%" PRIu64 " frames lost: this computer or its adapter was too slow", happening->value);

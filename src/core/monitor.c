@@ -23,6 +23,7 @@ struct lw_monitor *lw_monitor_create(const struct lw_monitor_config *config)
         lw_load_set_bit_rate(&monitor->buses[i].load, config->bit_rate_bps, config->data_bit_rate_bps);
         lw_controller_init(&monitor->buses[i].controller);
         lw_evidence_init(&monitor->buses[i].evidence);
+        lw_claims_init(&monitor->buses[i].claims);
         lw_verdict_keeper_init(&monitor->buses[i].verdict);
     }
     return monitor;
@@ -90,6 +91,7 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     lw_load_add(&bus->load, &length, event->t_ns);
     uint64_t wire_ns = lw_wire_time_ns(&length, bus->load.bit_rate_bps, bus->load.data_bit_rate_bps);
     lw_evidence_frame(&bus->evidence, &event->frame, event->bus, wire_ns, bus->load.bit_rate_bps, event->t_ns);
+    lw_monitor_note_claim(monitor, event->bus, &event->frame, event->t_ns);
 
     struct lw_id_entry *entry = lw_monitor_place(monitor, bus, key, event->t_ns);
     if (!entry) {
@@ -246,6 +248,8 @@ void lw_monitor_mark(struct lw_monitor *monitor, enum lw_mark mark)
         lw_evidence_change(&monitor->buses[i].evidence, monitor->buses[i].now_ns);
         if (mark == LW_MARK_PLUGGED || mark == LW_MARK_UNPLUGGED)
             monitor->buses[i].plugged_ns = mark == LW_MARK_PLUGGED ? monitor->buses[i].now_ns : 0;
+        if (mark == LW_MARK_UNPLUGGED)
+            lw_claims_settle(&monitor->buses[i].claims);
     }
     monitor->has_mark = true;
     monitor->mark_elapsed_ns = lw_monitor_elapsed_ns(monitor);

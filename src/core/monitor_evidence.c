@@ -23,6 +23,14 @@ void lw_monitor_note_coming(struct bus *bus, uint64_t t_ns)
     bus->returned_ns = t_ns;
 }
 
+void lw_monitor_note_claim(struct lw_monitor *monitor, unsigned index, const struct lw_frame *frame, uint64_t t_ns)
+{
+    struct lw_clash clash = lw_claims_frame(&monitor->buses[index].claims, frame, t_ns);
+    uint64_t value = (uint64_t)clash.kind << 16 | (uint64_t)clash.address << 8 | clash.moved_to;
+    if (clash.kind != LW_CLASH_NONE)
+        lw_monitor_note(monitor, LW_HAPPENED_ADDRESS, lw_frame_key(frame, index), t_ns, value);
+}
+
 static bool may_be_quiet(const struct lw_monitor *monitor, const struct lw_id_entry *entry)
 {
     return monitor->has_baseline && entry->expected != LW_NO_INDEX && monitor->baseline.ids[entry->expected].may_pause;
@@ -46,9 +54,10 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     }
     bool is_back = bus->returned_ns > bus->plugged_ns || bus->back_ns > bus->plugged_ns;
     out->is_heard_since_plugged |= bus->plugged_ns != 0 && (entry->first_seen_ns > bus->plugged_ns || is_back);
+    bool is_ours = entry->n_own == entry->n_frames;     /* that this computer sends no more is no unit gone */
     /* Bursts of a message on event may look like a rhythm for a while: only one that settled, or is expected, can be missed. */
-    bool has_period = entry->settled_period_ns != 0
-        || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm));
+    bool has_period = !is_ours && (entry->settled_period_ns != 0
+        || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm)));
     out->n_ids++;
     out->n_cyclic += has_period;
     if (has_period && is_quiet(monitor, bus, entry)) {
@@ -107,7 +116,9 @@ static void look_around(const struct lw_monitor *monitor, unsigned index, struct
     const struct bus *bus = &monitor->buses[index];
     *out = (struct lw_surroundings){
         .controller = &bus->controller, .has_ended = bus->has_ended, .start_ns = bus->start_ns,
-        .silent_since_ns = bus->silent_since_ns, .silence_ns = lw_monitor_silence_ns(bus), .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
+        .silent_since_ns = bus->silent_since_ns, .silence_ns = lw_monitor_silence_ns(bus),
+        .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
+        .claims = lw_claims_trouble(&bus->claims, bus->now_ns),
         .bit_rate_bps = bus->load.bit_rate_bps != 0 ? LW_KNOWN(bus->load.bit_rate_bps) : LW_UNKNOWN,
     };
     uint32_t most_hz = 0, all_hz = 0;

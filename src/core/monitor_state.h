@@ -5,6 +5,7 @@
 #ifndef LOOMWATCH_CORE_MONITOR_STATE_H
 #define LOOMWATCH_CORE_MONITOR_STATE_H
 
+#include "loomwatch/core/claims.h"
 #include "loomwatch/core/compare.h"
 #include "loomwatch/core/evidence.h"
 #include "loomwatch/core/load.h"
@@ -59,6 +60,7 @@ struct bus {
     struct lw_controller controller;
     struct lw_tally loss;
     struct lw_evidence evidence;
+    struct lw_claims claims;
     struct lw_verdict_keeper verdict;
     struct lw_readings readings;
     uint64_t returned_ns;          /* when a quiet message last came back; 0 = never */
@@ -129,6 +131,9 @@ bool lw_monitor_is_deaf(const struct bus *bus);
 
 /* Works facts and verdict out: is_tick once every LW_JUDGE_MS, else because something happened that cannot wait. */
 void lw_monitor_judge_evidence(struct lw_monitor *monitor, unsigned bus, bool is_tick, uint64_t t_ns);
+
+/* A frame may be an address claim: keeps the table, writes into the diary what came of it. */
+void lw_monitor_note_claim(struct lw_monitor *monitor, unsigned bus, const struct lw_frame *frame, uint64_t t_ns);
 
 /* A message went absent or quiet now. */
 void lw_monitor_note_went(struct lw_id_entry *entry, uint64_t t_ns);

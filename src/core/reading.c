@@ -53,19 +53,36 @@ static double multiplier(const char **text)
     return 1;
 }
 
+/* "open", "OL", also as lw_reading_words puts it. */
+static bool is_open(const char *text)
+{
+    static const char *const words[] = { "open", "open circuit", "ol" };
+    size_t n = strlen(text);
+    while (n > 0 && isspace((unsigned char)text[n - 1]))
+        n--;
+    for (size_t i = 0; i < sizeof(words) / sizeof(words[0]); i++)
+        if (strlen(words[i]) == n && strncasecmp(text, words[i], n) == 0)
+            return true;
+    return false;
+}
+
 static int wrong(char message[LW_READING_MESSAGE], const char *text, const char *what)
 {
-    snprintf(message, LW_READING_MESSAGE, "\"%.24s\": %s; write for instance 120 ohm, open, H 3.9 V or L 2.1 V", text, what);
+    int n = (int)strnlen(text, 24);
+    while (n > 0 && ((unsigned char)text[n] & 0xC0) == 0x80)     /* not in the middle of a character */
+        n--;
+    snprintf(message, LW_READING_MESSAGE, "\"%.*s\": %s; write for instance 120 ohm, open, H 3.9 V or L 2.1 V", n, text, what);
     return -EINVAL;
 }
 
 int lw_reading_parse(const char *text, struct lw_meter_reading *out, char message[LW_READING_MESSAGE])
 {
-    static const char *const ohms[] = { "", "ohm", "ohms", "Ω", "Ω", "r", NULL }, *const volts[] = { "", "v", "volt", "volts", NULL };
+    static const char *const ohms[] = { "", "ohm", "ohms", "\xCE\xA9", "\xE2\x84\xA6", "r", NULL };   /* capital omega, ohm sign */
+    static const char *const volts[] = { "", "v", "volt", "volts", NULL };
     const char *at = skip_space(text);
     char unit[16], *end;
     enum lw_measurement kind = LW_MEASURE_OHM;
-    if (strcasecmp(at, "open") == 0 || strcasecmp(at, "ol") == 0) {
+    if (is_open(at)) {
         *out = (struct lw_meter_reading){ .kind = LW_MEASURE_OHM, .value = INFINITY };
         return 0;
     }
@@ -76,6 +93,8 @@ int lw_reading_parse(const char *text, struct lw_meter_reading *out, char messag
     if (!isdigit((unsigned char)*at) && *at != '.')
         return wrong(message, text, *at == '-' ? "a reading below zero: swap the probes or check the range" : "no number");
     double value = strtod(at, &end);
+    if (memchr(at, 'x', (size_t)(end - at)) || memchr(at, 'X', (size_t)(end - at)))
+        return wrong(message, text, "no unit of a meter");
     at = skip_space(end);
     if (kind == LW_MEASURE_OHM)
         value *= multiplier(&at);

@@ -52,7 +52,7 @@ static double weigh_readings(enum lw_cause cause, const struct lw_readings *read
     return weight;
 }
 
-static void weigh(const struct lw_fact_value *facts, const struct lw_readings *readings, enum lw_picture picture,
+static void weigh(const struct lw_fact_value *facts, uint64_t given, const struct lw_readings *readings, enum lw_picture picture,
                   double probabilities[LW_N_CAUSES])
 {
     double sum = 0;
@@ -60,7 +60,8 @@ static void weigh(const struct lw_fact_value *facts, const struct lw_readings *r
         const struct lw_cause_info *info = &lw_causes[cause];
         probabilities[cause] = info->pictures >> picture & 1 ? info->weight : 0;
         for (int fact = 0; fact < LW_N_FACTS && probabilities[cause] > 0; fact++)
-            probabilities[cause] *= lw_cause_ratio((enum lw_cause)cause, (enum lw_fact)fact, (enum lw_answer)facts[fact].answer);
+            if (!(given >> fact & 1))
+                probabilities[cause] *= lw_cause_ratio((enum lw_cause)cause, (enum lw_fact)fact, (enum lw_answer)facts[fact].answer);
         probabilities[cause] *= weigh_readings((enum lw_cause)cause, readings);
         sum += probabilities[cause];
     }
@@ -103,10 +104,13 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
 {
     double probabilities[LW_N_CAUSES];
     memset(out, 0, sizeof(*out));
-    enum lw_picture picture = lw_verdict_picture(facts, readings);
+    uint64_t given;
+    enum lw_picture picture = lw_verdict_picture(facts, readings, &given);
     out->picture = (uint8_t)picture;
-    weigh(facts, readings, picture, probabilities);
+    weigh(facts, given, readings, picture, probabilities);
     name_causes(probabilities, out);
+    bool is_quiet = picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;
+    out->is_blind = is_quiet && facts[LW_FACT_TELLS_ERRORS].answer == LW_ANSWER_NO && facts[LW_FACT_TELLS_STATE].answer == LW_ANSWER_NO;
     out->check = lw_verdict_check(probabilities, facts, readings, &out->check_bits);
     if (out->n_named == 0 || probabilities[LW_CAUSE_NONE_OF_THESE] > none_of_these)
         out->confidence = LW_CANNOT_SAY;
@@ -139,9 +143,11 @@ bool lw_verdict_keep(struct lw_verdict_keeper *keeper, const struct lw_verdict *
 {
     if (keeper->has_current && is_same(&keeper->current, now)) {
         adopt(&keeper->current, now, keeper->current.since_ns);
-        keeper->candidate_since_ns = 0;
+        keeper->candidate_since_ns = keeper->trouble_since_ns = 0;
         return false;
     }
+    bool is_alarming = !lw_pictures[keeper->current.picture].is_trouble && lw_pictures[now->picture].is_trouble;
+    keeper->trouble_since_ns = !is_alarming ? 0 : keeper->trouble_since_ns == 0 ? t_ns : keeper->trouble_since_ns;
     /* Another picture need only last; which cause stands first in it may change meanwhile. Within one picture the cause must last. */
     bool is_other_picture = !keeper->has_current || now->picture != keeper->current.picture;
     bool goes_on = keeper->candidate_since_ns != 0
@@ -153,11 +159,13 @@ bool lw_verdict_keep(struct lw_verdict_keeper *keeper, const struct lw_verdict *
     bool was_connection = keeper->has_current && (keeper->current.picture == LW_PICTURE_GONE || keeper->current.picture == LW_PICTURE_DOWN);
     bool is_calming = keeper->has_current && lw_pictures[keeper->current.picture].is_trouble && !lw_pictures[now->picture].is_trouble;
     uint64_t hold = (is_connection && is_other_picture) || was_connection || !keeper->has_current ? 0 : is_calming ? hold_calm_ns : hold_ns;
-    if (t_ns < keeper->candidate_since_ns + hold)
+    /* Trouble that changes its name too often to last is trouble all the same. */
+    bool is_overdue = is_alarming && t_ns >= keeper->trouble_since_ns + hold_calm_ns;
+    if (t_ns < keeper->candidate_since_ns + hold && !is_overdue)
         return false;
     adopt(&keeper->current, now, keeper->candidate_since_ns);
     keeper->has_current = true;
-    keeper->candidate_since_ns = 0;
+    keeper->candidate_since_ns = keeper->trouble_since_ns = 0;
     return true;
 }
 

@@ -6,15 +6,16 @@
 
 #include <math.h>
 
+static const char moving[] = "Parts may move: nobody near them. Not near airbag or high-voltage parts without the maker's procedure.";
 static const char common[] = "Not near airbag or high-voltage parts, nor on a moving machine, without its maker's procedure.";
 
 const struct lw_check_info lw_checks[LW_N_CHECKS] = {
     [LW_CHECK_OHM] = { NULL, LW_READING_RANGES, { NULL }, common },
     [LW_CHECK_VOLT_H] = { NULL, LW_READING_RANGES, { NULL }, common },
     [LW_CHECK_VOLT_L] = { NULL, LW_READING_RANGES, { NULL }, common },
-    [LW_CHECK_UNPLUG] = { "Unplug what was plugged in last", 2, { "it heals", "it stays" }, NULL },
-    [LW_CHECK_WAKE] = { "Switch the machine on, wake it", 2, { "it heals", "it stays" }, NULL },
-    [LW_CHECK_WIGGLE] = { "Wiggle each connector, one at a time", 2, { "it changes", "it stays" }, NULL },
+    [LW_CHECK_UNPLUG] = { "Unplug what was plugged in last", 2, { "it heals", "it stays" }, common },
+    [LW_CHECK_WAKE] = { "Switch the machine on, wake it", 2, { "it heals", "it stays" }, moving },
+    [LW_CHECK_WIGGLE] = { "Wiggle each connector, one at a time", 2, { "it changes", "it stays" }, common },
     [LW_CHECK_RATE] = { "Try other bit rates here, listening only", 2, { "frames come", "it stays" }, NULL },
 };
 

@@ -7,8 +7,9 @@
 
 #include "loomwatch/core/verdict.h"
 
-/* What happens, by the facts; where they tell of no trouble, by the meter. */
-enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings);
+/* What happens, by the facts; where they tell of no trouble, by the meter. given: bit n: fact n is so with every cause of
+ * this picture, and therefore says nothing about them. */
+enum lw_picture lw_verdict_picture(const struct lw_fact_value *facts, const struct lw_readings *readings, uint64_t *given);
 
 /* The newest reading of a measurement, or NULL. */
 const struct lw_meter_reading *lw_verdict_reading(const struct lw_readings *readings, enum lw_measurement kind);

@@ -58,6 +58,8 @@ static void say_reasons(const struct lw_verdict *verdict, struct line *line)
 {
     if (verdict->picture == LW_PICTURE_WELL || verdict->picture == LW_PICTURE_UNTOLD || verdict->picture == LW_PICTURE_WAITING)
         return;
+    if (verdict->is_blind)
+        say(line, "This adapter cannot tell why: it reports no errors. ");
     say_causes(verdict, line);
     if (verdict->confidence <= LW_ONE_OF && verdict->check >= 0)
         say_next(line, what_to_do(verdict->check));

@@ -81,6 +81,7 @@ static void report_text_tells_the_watch(void **state)
         "unexpected message, still there, came first.", "absent message, still there.", "0:06.0 unexpected",
         "  0B0       cyclic   10.0 ms ", "absent  hopper lift  (hopper control)\n", "unexpected", "  120       cyclic   20.0 ms ",
         "hopper control is absent: 4 messages, 0B0 first\n",
+        "    caution     Not near airbag or high-voltage parts",
     };
     (void)state;
     report(lw_report_text);

@@ -50,6 +50,9 @@ struct truth truth_of(const struct scenario *scenario, const struct lw_plant *pl
         truth.causes = is_own ? C(OWN_RATE) | C(OTHER_RATE) : C(OTHER_RATE);
     if (damage->kind == LW_DAMAGE_ASLEEP && damage->place == LW_AT_NOWHERE)
         truth.causes = C(ASLEEP) | C(ALONE);
+    /* That our own adapter acknowledges nothing harms nobody where others do: its own messages cease, and the bus is well. */
+    if (damage->kind == LW_DAMAGE_LISTEN_ONLY && is_own)
+        truth.causes |= C(WELL);
     /* Our own adapter off the bus hears nothing, whatever the reason is called. */
     bool is_cut = damage->kind == LW_DAMAGE_UNPLUGGED || damage->kind == LW_DAMAGE_UNPOWERED || damage->kind == LW_DAMAGE_OPEN_BOTH;
     if (is_own && is_cut)

@@ -114,9 +114,9 @@ static inline void traffic_schedule(struct sender *sender)
 }
 
 /* Lets the machine run for so long. */
-static inline void traffic_run(struct traffic *traffic, unsigned duration_ms)
+static inline void traffic_pass(struct traffic *traffic, uint64_t duration_ns)
 {
-    uint64_t end_ns = traffic->now_ns + duration_ms * ms;
+    uint64_t end_ns = traffic->now_ns + duration_ns;
     for (;;) {
         struct sender *next = traffic_next(traffic);
         if (next && next->next_ns < traffic->tick_ns && next->next_ns < end_ns) {
@@ -134,6 +134,11 @@ static inline void traffic_run(struct traffic *traffic, unsigned duration_ms)
         traffic->tick_ns += TRAFFIC_TICK_MS * ms;
     }
     traffic->now_ns = end_ns;
+}
+
+static inline void traffic_run(struct traffic *traffic, unsigned duration_ms)
+{
+    traffic_pass(traffic, duration_ms * ms);
 }
 
 static inline const struct lw_snapshot *traffic_look(struct traffic *traffic)

@@ -6,13 +6,14 @@
 #ifndef LOOMWATCH_CORE_EVIDENCE_H
 #define LOOMWATCH_CORE_EVIDENCE_H
 
+#include "loomwatch/core/claims.h"
 #include "loomwatch/core/controller.h"
 #include "loomwatch/core/id_table.h"
 
 enum lw_fact {
     /* The connection and the adapter. */
     LW_FACT_GONE, LW_FACT_DOWN, LW_FACT_TELLS_ERRORS, LW_FACT_TELLS_STATE, LW_FACT_LISTENS_ONLY, LW_FACT_CONTRADICTS,
-    LW_FACT_LOSSES, LW_FACT_WIRE_TOLD,
+    LW_FACT_LOSSES, LW_FACT_WIRE_TOLD, LW_FACT_OPEN_TOLD, LW_FACT_RAIL_TOLD, LW_FACT_SHORT_TOLD,
     /* Our own controller. */
     LW_FACT_BUS_OFF, LW_FACT_OFF_AT_ONCE, LW_FACT_SEND_TROUBLE, LW_FACT_RECEIVE_TROUBLE, LW_FACT_STUCK_AT_128,
     LW_FACT_BEYOND_128,
@@ -24,7 +25,7 @@ enum lw_fact {
     LW_FACT_DOUBLED, LW_FACT_FULL, LW_FACT_HOG,
     /* Units, as far as their messages tell. */
     LW_FACT_QUIET_GROUP, LW_FACT_MOST_QUIET, LW_FACT_CAME_BACK, LW_FACT_COMES_AND_GOES, LW_FACT_NEWCOMER,
-    LW_FACT_MUTE, LW_FACT_NEVER_HEARD,
+    LW_FACT_MUTE, LW_FACT_NEVER_HEARD, LW_FACT_ADDRESS_SHARED, LW_FACT_NO_ADDRESS,
     /* How it began, and whether it is over. */
     LW_FACT_JUST_BEGUN, LW_FACT_TROUBLE, LW_FACT_FROM_START, LW_FACT_AFTER_CHANGE, LW_FACT_OUT_OF_THE_BLUE, LW_FACT_HEALED,
     LW_N_FACTS,
@@ -71,12 +72,13 @@ struct lw_evidence {
     struct lw_id_key newest_key, repeat_key;
     uint32_t repeat_hash;
     unsigned repeat_run;                      /* identical frames back to back */
+    unsigned n_repeats_loose;                 /* of these, so many with more room between than an error needs */
     double repeat_extra_bits;                 /* mean of the wire's bits between them beyond frame and intermission */
     uint8_t place_age[32];                    /* ticks since that place of the frame was told, 255 = long ago */
     uint64_t last_frame_ns, last_own_ns, last_error_ns, last_no_ack_ns, last_report_ns;   /* 0 = never */
     uint64_t run_ns;                          /* the first of the error reports that come without a pause of 200 ms */
     uint64_t bus_off_ns, off_after_ns;        /* the last bus off; how long after that run began. UINT64_MAX: cannot be told */
-    uint64_t last_loss_ns, last_wire_ns, last_contradiction_ns, last_change_ns;
+    uint64_t last_loss_ns, last_contradiction_ns, last_change_ns;
     struct lw_error last_error;
     unsigned n_after_each;                    /* equal error frames in a row, each right after a good frame, state active */
     unsigned n_impossible;                    /* error frames that contradict themselves */
@@ -103,6 +105,7 @@ struct lw_surroundings {
     unsigned n_doubled, n_never_heard, n_new; /* messages: twice as often; expected but never heard; new since mark or baseline */
     uint64_t plugged_ns;                      /* when something was marked as plugged in; 0 = never */
     bool is_heard_since_plugged;              /* a message was new, or came back, since then */
+    struct lw_claim_trouble claims;
     uint32_t hog_permille;                    /* share of the frames that one message has */
 };
 

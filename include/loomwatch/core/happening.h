@@ -19,7 +19,7 @@ enum lw_happening_kind {
     LW_HAPPENED_STATE, LW_HAPPENED_ERRORS, LW_HAPPENED_NO_ACKNOWLEDGE, LW_HAPPENED_ERRORS_OVER, LW_HAPPENED_RESTARTED,
     LW_HAPPENED_LOSS, LW_HAPPENED_LINK_DOWN, LW_HAPPENED_LINK_UP, LW_HAPPENED_LINK_GONE, LW_HAPPENED_LINK_BACK,
     LW_HAPPENED_SILENT, LW_HAPPENED_SOUND, LW_HAPPENED_LOAD, LW_HAPPENED_TABLE_FULL, LW_HAPPENED_RECORD_FAILED,
-    LW_HAPPENED_VERDICT, LW_HAPPENED_READING, LW_HAPPENED_WOKE, LW_HAPPENED_JOINED,
+    LW_HAPPENED_VERDICT, LW_HAPPENED_READING, LW_HAPPENED_WOKE, LW_HAPPENED_JOINED, LW_HAPPENED_ADDRESS,
     LW_N_HAPPENINGS,
 };
 
@@ -37,7 +37,8 @@ struct lw_happening {
     char unit[LW_UNIT_NAME_MAX];   /* whose messages these are; "" = not known */
     bool has_more_units;     /* and not of that unit alone */
     uint64_t value;          /* state, lost frames, silence in ns, permille, ns from the first to the last new message; of a verdict picture, confidence and
-                                cause, a byte each; enum lw_mark */
+                                cause, a byte each; enum lw_mark; of a struct lw_clash kind, address and
+                                moved_to, a byte each */
 };
 
 /* The value of LW_HAPPENED_READING: thousandths of ohm or volt << 8 | enum lw_measurement. */

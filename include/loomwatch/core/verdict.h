@@ -12,10 +12,11 @@
 
 /* What happens. In the order in which they are looked for: one that explains what comes after it stands first. */
 enum lw_picture {
-    LW_PICTURE_GONE, LW_PICTURE_DOWN, LW_PICTURE_CONTRADICTORY, LW_PICTURE_BUS_OFF, LW_PICTURE_REPEATING,
+    LW_PICTURE_GONE, LW_PICTURE_DOWN, LW_PICTURE_CONTRADICTORY, LW_PICTURE_BUS_OFF, LW_PICTURE_WIRE_TOLD, LW_PICTURE_REPEATING,
     LW_PICTURE_UNACKNOWLEDGED, LW_PICTURE_NO_GOOD_FRAME, LW_PICTURE_FULL, LW_PICTURE_SPOILT, LW_PICTURE_LATE_HOST, LW_PICTURE_SKIPPING,
-    LW_PICTURE_WAITING, LW_PICTURE_NOTHING, LW_PICTURE_SILENT, LW_PICTURE_DOUBLED, LW_PICTURE_COMES_AND_GOES, LW_PICTURE_QUIET,
-    LW_PICTURE_ODD_READING, LW_PICTURE_MUTE, LW_PICTURE_STRANGER, LW_PICTURE_RETURNED, LW_PICTURE_HEALED, LW_PICTURE_UNTOLD, LW_PICTURE_WELL,
+    LW_PICTURE_WAITING, LW_PICTURE_NOTHING, LW_PICTURE_SILENT, LW_PICTURE_NO_ADDRESS, LW_PICTURE_DOUBLED,
+    LW_PICTURE_COMES_AND_GOES, LW_PICTURE_QUIET, LW_PICTURE_ODD_READING, LW_PICTURE_MUTE, LW_PICTURE_STRANGER,
+    LW_PICTURE_RETURNED, LW_PICTURE_HEALED, LW_PICTURE_UNTOLD, LW_PICTURE_WELL,
     LW_N_PICTURES,
 };
 
@@ -25,7 +26,7 @@ enum lw_cause {
     LW_CAUSE_HOST_LATE, LW_CAUSE_ALONE, LW_CAUSE_OTHERS_LISTEN, LW_CAUSE_ASLEEP, LW_CAUSE_OWN_RATE, LW_CAUSE_OTHER_RATE,
     LW_CAUSE_TIMING, LW_CAUSE_SWAPPED, LW_CAUSE_WIRE_OPEN, LW_CAUSE_SHORT, LW_CAUSE_TO_RAIL, LW_CAUSE_TRANSCEIVER,
     LW_CAUSE_TERMINATOR_MISSING, LW_CAUSE_TERMINATOR_EXTRA, LW_CAUSE_LONG_STUB, LW_CAUSE_DUPLICATE, LW_CAUSE_LOOSE,
-    LW_CAUSE_UNIT_GONE, LW_CAUSE_UNIT_RESET, LW_CAUSE_BABBLE, LW_CAUSE_FD_FRAMES, LW_CAUSE_FOREIGN,
+    LW_CAUSE_UNIT_GONE, LW_CAUSE_UNIT_RESET, LW_CAUSE_BABBLE, LW_CAUSE_FD_FRAMES, LW_CAUSE_FOREIGN, LW_CAUSE_SAME_ADDRESS,
     LW_N_CAUSES,
 };
 
@@ -79,7 +80,7 @@ extern const struct lw_picture_info lw_pictures[LW_N_PICTURES];
 
 enum lw_confidence { LW_CANNOT_SAY, LW_ONE_OF, LW_LIKELY, LW_CERTAIN, LW_N_CONFIDENCES };
 
-enum { LW_MAX_NAMED = 10, LW_VERDICT_TEXT = 480 };
+enum { LW_MAX_NAMED = 16, LW_VERDICT_TEXT = 480 };
 
 struct lw_suspect {
     uint8_t cause;           /* enum lw_cause */
@@ -91,6 +92,7 @@ struct lw_verdict {
     uint64_t since_ns;                       /* bus time since when this picture with this first cause holds */
     unsigned n_named;                        /* causes worth naming, most likely first */
     struct lw_suspect named[LW_MAX_NAMED];
+    bool is_blind;                           /* nothing is heard, and this adapter tells neither errors nor its state */
     int check;                               /* enum lw_check that separates them best, -1 = none does */
     double check_bits;                       /* what it is expected to tell */
 };
@@ -107,6 +109,7 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
 struct lw_verdict_keeper {
     struct lw_verdict current, candidate;
     uint64_t candidate_since_ns;
+    uint64_t trouble_since_ns;               /* trouble of one name or another, while the current verdict is calm; 0 = no */
     bool has_current;
 };
 
