@@ -70,7 +70,8 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     out->n_comings = has_period && n_went > out->n_comings ? n_went : out->n_comings;
     out->n_doubled += (entry->conditions & LW_SECOND_SENDER) != 0;
     bool is_since_mark = monitor->has_mark && entry->first_seen_ns > bus->mark_ns;
-    out->n_new += has_period && (is_since_mark || (entry->conditions & LW_UNEXPECTED));
+    bool is_new = is_since_mark || (entry->conditions & LW_UNEXPECTED);
+    out->n_new += has_period && is_new && !is_quiet(monitor, bus, entry);
     *all_hz += entry->rate_hz;
     *most_hz = entry->rate_hz > *most_hz ? entry->rate_hz : *most_hz;
 }

@@ -102,7 +102,8 @@ struct lw_surroundings {
     unsigned n_ids, n_cyclic, n_quiet, n_quiet_together;   /* heard; with a rhythm; of these silent now; and since one moment */
     uint64_t quiet_since_ns;                  /* when the newest of the quiet ones was last heard; 0 = none is quiet */
     unsigned n_returned, n_comings;           /* messages that came back of late; how often one of them went, at most */
-    unsigned n_doubled, n_never_heard, n_new; /* messages: twice as often; expected but never heard; new since mark or baseline */
+    unsigned n_doubled, n_never_heard, n_new; /* messages: twice as often; expected but never heard; new since mark or baseline, and
+                                                 heard */
     uint64_t plugged_ns;                      /* when something was marked as plugged in; 0 = never */
     bool is_heard_since_plugged;              /* a message was new, or came back, since then */
     struct lw_claim_trouble claims;
