@@ -47,7 +47,7 @@ static void put_verdict(const struct lw_bus_view *bus, FILE *file)
         fprintf(file, "    %3.0f in 100  %s\n", verdict->named[i].probability * 100, lw_causes[verdict->named[i].cause].words);
     for (unsigned fact = 0; fact < LW_N_FACTS && verdict->n_named > 0; fact++) {
         const struct lw_fact_value *value = &bus->facts[fact];
-        double ratio = lw_cause_ratio((enum lw_cause)verdict->named[0].cause, (enum lw_fact)fact, (enum lw_answer)value->answer);
+        double ratio = lw_verdict_ratio(verdict, 0, (enum lw_fact)fact, (enum lw_answer)value->answer);
         if (ratio != 1)
             fprintf(file, "    %-11s %s: %s\n", ratio > 1 ? "for" : "against", lw_facts[fact].name, answer_name(value->answer));
     }

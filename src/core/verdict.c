@@ -40,6 +40,11 @@ const struct lw_meter_reading *lw_verdict_reading(const struct lw_readings *read
     return NULL;
 }
 
+double lw_verdict_ratio(const struct lw_verdict *verdict, unsigned nth, enum lw_fact fact, enum lw_answer answer)
+{
+    return verdict->given >> fact & 1 ? 1 : lw_cause_ratio((enum lw_cause)verdict->named[nth].cause, fact, answer);
+}
+
 /* The newest reading of each kind. */
 static double weigh_readings(enum lw_cause cause, const struct lw_readings *readings)
 {
@@ -107,6 +112,7 @@ void lw_verdict_judge(const struct lw_fact_value facts[LW_N_FACTS], const struct
     uint64_t given;
     enum lw_picture picture = lw_verdict_picture(facts, readings, &given);
     out->picture = (uint8_t)picture;
+    out->given = given;
     weigh(facts, given, readings, picture, probabilities);
     name_causes(probabilities, out);
     bool is_quiet = picture == LW_PICTURE_SILENT || picture == LW_PICTURE_NOTHING;

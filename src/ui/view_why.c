@@ -40,7 +40,7 @@ static void put_caption(struct column *column, const char *text)
 
 static const char *named_number(const struct lw_fact_info *info, const struct lw_fact_value *fact, char buf[48])
 {
-    if (info->unit[0] == '\0' || isinf(fact->value))
+    if (fact->answer != LW_ANSWER_YES || info->unit[0] == '\0' || isinf(fact->value))
         return "";
     snprintf(buf, 48, " (%.4g %s)", fact->value, info->unit);
     return buf;
@@ -62,8 +62,9 @@ static void put_fact(struct column *column, const struct lw_bus_view *bus, enum 
     put_line(column, INDENT, ratio >= 1 ? LW_ROLE_NORMAL : LW_ROLE_CAUTION, line);
 }
 
-static void put_cause(struct column *column, const struct lw_bus_view *bus, const struct lw_suspect *suspect, bool is_whole)
+static void put_cause(struct column *column, const struct lw_bus_view *bus, unsigned nth, bool is_whole)
 {
+    const struct lw_suspect *suspect = &bus->verdict.named[nth];
     const struct lw_cause_info *info = &lw_causes[suspect->cause];
     char text[LINE];
     snprintf(text, sizeof(text), "%.0f in 100: %s", suspect->probability * 100, info->words);
@@ -72,7 +73,7 @@ static void put_cause(struct column *column, const struct lw_bus_view *bus, cons
         return;
     for (int pass = 0; pass < 2; pass++)
         for (int fact = 0; fact < LW_N_FACTS; fact++) {
-            double ratio = lw_cause_ratio((enum lw_cause)suspect->cause, (enum lw_fact)fact, (enum lw_answer)bus->facts[fact].answer);
+            double ratio = lw_verdict_ratio(&bus->verdict, nth, (enum lw_fact)fact, (enum lw_answer)bus->facts[fact].answer);
             if (pass == 0 ? ratio > speaks_for : ratio < speaks_against)
                 put_fact(column, bus, (enum lw_fact)fact, ratio);
         }
@@ -150,7 +151,7 @@ static void put_bus(struct column *column, const struct lw_snapshot *snapshot, u
              lw_confidence_name((enum lw_confidence)verdict->confidence));
     put_line(column, 1, LW_ROLE_STRONG, text);
     for (unsigned i = 0; i < verdict->n_named; i++)
-        put_cause(column, bus, &verdict->named[i], i < 2);
+        put_cause(column, bus, i, i < 2);
     put_check(column, verdict);
     put_readings(column, bus);
     put_limits(column, bus);

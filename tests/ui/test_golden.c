@@ -124,6 +124,30 @@ static void golden_bus_off(void **state)
     check("bus-off");
 }
 
+static void golden_why(void **state)
+{
+    struct lw_meter_reading reading = { .kind = LW_MEASURE_OHM, .value = 1.2 };
+    (void)state;
+    begin_settled();
+    sweeper_short(scene.traffic, 0);
+    sweeper_run(scene.traffic, 500);
+    lw_monitor_reading(scene.traffic->monitor, 0, &reading);
+    sweeper_run(scene.traffic, 500);
+    scene.view.page = LW_PAGE_WHY;
+    look();
+    check("why");
+}
+
+static void golden_meter_reading_typed(void **state)
+{
+    (void)state;
+    begin_settled();
+    scene.view.is_typing_reading = true;
+    snprintf(scene.view.reading, sizeof(scene.view.reading), "H 3.9");
+    look();
+    check("reading-typing");
+}
+
 /* A gateway has two sides: the engine side speaks faster. */
 static void golden_two_buses(void **state)
 {
@@ -262,6 +286,8 @@ int main(void)
         cmocka_unit_test(golden_paused),        cmocka_unit_test(golden_filter_typing),
         cmocka_unit_test(golden_link_gone),
         cmocka_unit_test(golden_adapter),
+        cmocka_unit_test(golden_why),
+        cmocka_unit_test(golden_meter_reading_typed),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }

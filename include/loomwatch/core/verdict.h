@@ -90,6 +90,7 @@ struct lw_suspect {
 struct lw_verdict {
     uint8_t picture, confidence;             /* enum lw_picture, enum lw_confidence */
     uint64_t since_ns;                       /* bus time since when this picture with this first cause holds */
+    uint64_t given;                          /* bit n: enum lw_fact n made the picture, and was not weighed for causes */
     unsigned n_named;                        /* causes worth naming, most likely first */
     struct lw_suspect named[LW_MAX_NAMED];
     bool is_blind;                           /* nothing is heard, and this adapter tells neither errors nor its state */
@@ -135,5 +136,8 @@ const char *lw_confidence_name(enum lw_confidence confidence);
 
 /* By how much a fact as it stands speaks for a cause (above 1) or against it (below 1); 1 = not at all. */
 double lw_cause_ratio(enum lw_cause cause, enum lw_fact fact, enum lw_answer answer);
+
+/* The same as weighed for the nth cause named in a verdict: 1 for what made the picture. */
+double lw_verdict_ratio(const struct lw_verdict *verdict, unsigned nth, enum lw_fact fact, enum lw_answer answer);
 
 #endif
