@@ -191,6 +191,91 @@ static void take_among_plenty(struct lw_receiver *receiver, uint64_t t_ps)
         receiver->first = receiver->end = 0;
 }
 
+static struct lw_arrival arrival_of(const struct lw_crowd *crowd, unsigned i)
+{
+    struct lw_arrival arrival = crowd->changes[i];
+    arrival.t_ps += crowd->way_ps[arrival.sender];
+    return arrival;
+}
+
+/* The first to arrive that is not among the taken; of equal ones that sent first. */
+static struct lw_arrival first_of(const struct lw_crowd *crowd, uint32_t taken)
+{
+    struct lw_arrival first = { .t_ps = LW_NEVER };
+    for (unsigned i = 0; i < crowd->n && crowd->changes[i].t_ps + crowd->least_way_ps < first.t_ps; i++) {
+        struct lw_arrival arrival = arrival_of(crowd, i);
+        if (!(taken >> arrival.sender & 1) && arrival.t_ps < first.t_ps)
+            first = arrival;
+    }
+    return first;
+}
+
+/* One after the other until they are plenty. With more of the good they stay plenty, in whatever order those come. */
+static bool take_beginning(struct lw_receiver *receiver, const struct lw_crowd *crowd)
+{
+    struct lw_seen *now = &receiver->now;
+    uint32_t all = now->senders | crowd->senders, taken = 0;
+    if (!are_plenty(receiver, all))
+        return false;
+    while (taken != crowd->senders && !now->is_plenty) {
+        struct lw_arrival first = first_of(crowd, taken);
+        taken |= UINT32_C(1) << first.sender;
+        lw_receiver_take(receiver, now, &first);
+    }
+    now->senders = all;
+    return true;
+}
+
+/* The last n of the senders to arrive, in order. Returns how many there are. */
+static unsigned find_last(const struct lw_crowd *crowd, uint32_t senders, struct lw_arrival *last, unsigned n)
+{
+    unsigned n_found = 0;
+    for (unsigned i = crowd->n; i-- > 0;) {
+        struct lw_arrival arrival = arrival_of(crowd, i);
+        bool is_full = n_found == n;
+        if (is_full && crowd->changes[i].t_ps + crowd->most_way_ps <= last[0].t_ps)
+            break;
+        if (!(senders >> arrival.sender & 1) || (is_full && arrival.t_ps <= last[0].t_ps))
+            continue;
+        unsigned at = is_full ? 1 : 0, to = n_found;
+        for (; at < to && last[at].t_ps < arrival.t_ps; at++)
+            if (is_full)
+                last[at - 1] = last[at];
+        if (is_full)
+            at--;
+        else
+            memmove(last + at + 1, last + at, (n_found++ - at) * sizeof(last[0]));
+        last[at] = arrival;
+    }
+    return n_found;
+}
+
+/* As long as enough are left they are plenty, whoever goes first. So only the last ones count, and their order. */
+static bool take_ending(struct lw_receiver *receiver, const struct lw_crowd *crowd)
+{
+    struct lw_seen *now = &receiver->now;
+    struct lw_arrival last[LW_LEVELS_PLENTY];
+    uint32_t left = now->senders & ~crowd->senders;
+    unsigned n_left = (unsigned)__builtin_popcount(left);
+    if (!now->is_plenty)
+        return false;
+    unsigned n = n_left < LW_LEVELS_PLENTY ? find_last(crowd, now->senders, last, LW_LEVELS_PLENTY - n_left) : 0;
+    now->senders = left;
+    for (unsigned i = 0; i < n; i++)
+        now->senders |= UINT32_C(1) << last[i].sender;
+    for (unsigned i = 0; i < n; i++)
+        lw_receiver_take(receiver, now, &last[i]);
+    return true;
+}
+
+bool lw_receiver_take_crowd(struct lw_receiver *receiver, const struct lw_crowd *crowd)
+{
+    if (!(crowd->changes[0].is_dominant ? take_beginning : take_ending)(receiver, crowd))
+        return false;
+    receiver->is_next_known = false;
+    return true;
+}
+
 void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
 {
     if (receiver->end == LW_RECEIVER_ARRIVALS) {

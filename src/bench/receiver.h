@@ -19,6 +19,16 @@ struct lw_arrival {
     bool is_dominant;
 };
 
+/* Changes in the order they were sent, no two of one sender, all of them to dominant or all to recessive; t_ps is that of
+ * the TXD, and way_ps, by sender, leads from there to the receiver. */
+struct lw_crowd {
+    const struct lw_arrival *changes;
+    unsigned n;
+    uint32_t senders;
+    const uint64_t *way_ps;
+    uint64_t least_way_ps, most_way_ps;
+};
+
 /* What the receiver knows at t_ps. Small: it is copied to look ahead. */
 struct lw_seen {
     uint64_t t_ps, crossing_ps;      /* when the threshold is crossed if nothing else arrives */
@@ -75,6 +85,10 @@ void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps);
 
 /* Takes one arrival in, also on a copy. */
 void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival);
+
+/* Takes in at once what the queue would by turns, where the order matters to few: all begin, and become plenty, or all end,
+ * and were plenty. Nothing is queued. False, and nothing done, if it is not so. */
+bool lw_receiver_take_crowd(struct lw_receiver *receiver, const struct lw_crowd *crowd);
 
 /* Takes arrivals in, on a copy, until the bit changes or none is left. */
 void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen);

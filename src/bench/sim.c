@@ -62,6 +62,7 @@ void lw_sim_forbid_lockstep(struct lw_sim *sim)
 {
     lw_sim_leave_lockstep(sim, sim->lockstep.done_ps);
     sim->lockstep.is_forbidden = true;
+    lw_wires_take_singly(sim->wires);
 }
 
 uint64_t lw_sim_now_ns(const struct lw_sim *sim)

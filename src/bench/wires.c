@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "receiver.h"
+#include "under_way.h"
 
 /* Transceivers let a TXD go that is dominant for longer. Typical of data sheets (TI TCAN1042, SLLSES7D: 1.2 to 3.8 ms;
  * from memory). */
@@ -29,7 +29,8 @@ struct lw_wires {
     uint64_t newest_ps;              /* of all times asked or driven */
     uint64_t deadline_ps[LW_PLANT_MAX_UNITS], first_deadline_ps;    /* of dominant TXDs */
     uint64_t txd_delay_ps[LW_PLANT_MAX_UNITS], rxd_delay_ps[LW_PLANT_MAX_UNITS];
-    uint64_t way_ps[LW_PLANT_MAX_UNITS][LW_PLANT_MAX_UNITS];        /* TXD to the pins of the receiver */
+    struct lw_under_way under_way;
+    bool is_plain;                   /* each receiver has each change in its queue at once, and takes it in alone */
     uint32_t steady_known[LW_PLANT_MAX_UNITS];                      /* of each sender: units whose steady holds */
     struct lw_steady steady[LW_PLANT_MAX_UNITS][LW_PLANT_MAX_UNITS];
 };
@@ -81,13 +82,24 @@ static uint64_t bus_time(const struct lw_wires *wires, unsigned unit, uint64_t t
     return t_ps > wires->rxd_delay_ps[unit] ? t_ps - wires->rxd_delay_ps[unit] : 0;
 }
 
+static void queue_all(struct lw_wires *wires)
+{
+    for (uint32_t left = wires->listening; left; left &= left - 1)
+        lw_under_way_queue(&wires->under_way, &wires->receivers[__builtin_ctz(left)]);
+    lw_under_way_clear(&wires->under_way);
+}
+
+void lw_wires_take_singly(struct lw_wires *wires)
+{
+    wires->is_plain = true;
+    queue_all(wires);
+}
+
 static void send_out(struct lw_wires *wires, unsigned sender, bool is_dominant, uint64_t t_ps)
 {
-    for (uint32_t left = wires->listening; left; left &= left - 1) {
-        unsigned u = (unsigned)__builtin_ctz(left);
-        struct lw_arrival arrival = { t_ps + wires->way_ps[sender][u], (uint8_t)sender, is_dominant };
-        lw_receiver_expect(&wires->receivers[u], arrival);
-    }
+    lw_under_way_send(&wires->under_way, (struct lw_arrival){ t_ps, (uint8_t)sender, is_dominant });
+    if (wires->is_plain || wires->under_way.n == LW_UNDER_WAY_CHANGES)
+        queue_all(wires);
     wires->driving ^= UINT32_C(1) << sender;
 }
 
@@ -145,7 +157,7 @@ bool lw_wires_rxd(struct lw_wires *wires, unsigned unit, uint64_t t_ps)
     if (!(wires->listening >> unit & 1))
         return false;
     uint64_t bus_ps = bus_time(wires, unit, t_ps);
-    lw_receiver_advance(receiver, bus_ps);
+    lw_under_way_advance(&wires->under_way, receiver, bus_ps);
     receiver->asked_ps = bus_ps;
     return receiver->now.is_dominant != (receiver->now.changed_ps > bus_ps);
 }
@@ -162,7 +174,7 @@ static struct lw_arrival next_let_go(const struct lw_wires *wires, unsigned unit
     struct lw_arrival first = { LW_NEVER, 0, false };
     for (uint32_t left = senders & wires->driving; left; left &= left - 1) {
         unsigned sender = (unsigned)__builtin_ctz(left);
-        uint64_t t_ps = wires->deadline_ps[sender] + wires->way_ps[sender][unit];
+        uint64_t t_ps = wires->deadline_ps[sender] + wires->under_way.way_ps[unit][sender];
         if (t_ps < first.t_ps)
             first = (struct lw_arrival){ t_ps, (uint8_t)sender, false };
     }
@@ -182,13 +194,14 @@ static uint64_t find_next_change(const struct lw_wires *wires, unsigned unit)
     }
 }
 
-uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit)
+uint64_t lw_wires_next_change_ps(struct lw_wires *wires, unsigned unit)
 {
     struct lw_receiver *receiver = &wires->receivers[unit];
     if (!(wires->listening >> unit & 1))
         return LW_NEVER;
     if (receiver->now.changed_ps > receiver->asked_ps)
         return receiver->now.changed_ps + wires->rxd_delay_ps[unit];
+    lw_under_way_queue(&wires->under_way, receiver);
     if (!receiver->is_next_known || receiver->next_change_ps <= receiver->now.changed_ps) {
         receiver->next_change_ps = find_next_change(wires, unit);
         receiver->is_next_known = true;
@@ -196,23 +209,28 @@ uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit)
     return receiver->next_change_ps == LW_NEVER ? LW_NEVER : receiver->next_change_ps + wires->rxd_delay_ps[unit];
 }
 
-uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact)
+uint64_t lw_wires_soonest_change_ps(struct lw_wires *wires, unsigned unit, bool *is_exact)
 {
     const struct lw_receiver *receiver = &wires->receivers[unit];
     const struct lw_seen *now = &receiver->now;
-    *is_exact = receiver->is_next_known || now->changed_ps > receiver->asked_ps || !(wires->listening >> unit & 1);
+    uint64_t kept_ps = lw_under_way_soonest_ps(&wires->under_way, unit);
+    bool is_known = receiver->is_next_known && kept_ps > receiver->next_change_ps;
+    *is_exact = is_known || now->changed_ps > receiver->asked_ps || !(wires->listening >> unit & 1);
     if (*is_exact)
         return lw_wires_next_change_ps(wires, unit);
     uint64_t soonest_ps = wires->first_deadline_ps < now->crossing_ps ? wires->first_deadline_ps : now->crossing_ps;
+    if (kept_ps < soonest_ps)
+        soonest_ps = kept_ps;
     if (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps < soonest_ps)
         soonest_ps = receiver->arrivals[receiver->first].t_ps;
     return soonest_ps == LW_NEVER ? LW_NEVER : soonest_ps + wires->rxd_delay_ps[unit];
 }
 
-bool lw_wires_is_idle(const struct lw_wires *wires)
+bool lw_wires_is_idle(struct lw_wires *wires)
 {
     if (wires->driving)
         return false;
+    queue_all(wires);
     for (uint32_t left = wires->listening; left; left &= left - 1) {
         unsigned u = (unsigned)__builtin_ctz(left);
         if (!lw_receiver_is_quiet(&wires->receivers[u], bus_time(wires, u, wires->newest_ps)))
@@ -227,7 +245,7 @@ bool lw_wires_rest(struct lw_wires *wires, uint64_t t_ps)
         return false;
     for (uint32_t left = wires->listening; left; left &= left - 1) {
         unsigned u = (unsigned)__builtin_ctz(left);
-        lw_receiver_advance(&wires->receivers[u], bus_time(wires, u, t_ps));
+        lw_under_way_advance(&wires->under_way, &wires->receivers[u], bus_time(wires, u, t_ps));
         if (!lw_receiver_is_calm(&wires->receivers[u], 0, false))
             return false;
     }
@@ -239,13 +257,15 @@ static void measure_ways(struct lw_wires *wires)
     const struct lw_loom *loom = lw_levels_loom(wires->levels);
     for (unsigned sender = 0; sender < wires->plant->n_units; sender++)
         for (unsigned u = 0; u < wires->plant->n_units; u++)
-            wires->way_ps[sender][u] = wires->txd_delay_ps[sender] + loom->delay_ps[sender][u];
+            wires->under_way.way_ps[u][sender] = wires->txd_delay_ps[sender] + loom->delay_ps[sender][u];
+    lw_under_way_measured(&wires->under_way, wires->plant->n_units);
 }
 
 void lw_wires_set(struct lw_wires *wires, const struct lw_wiring *wiring, uint64_t t_ps)
 {
     uint32_t listened = wires->listening;
     pass_to(wires, t_ps);
+    queue_all(wires);
     for (uint32_t left = listened; left; left &= left - 1)
         lw_receiver_advance(&wires->receivers[__builtin_ctz(left)], t_ps);
     lw_levels_set(wires->levels, wiring);
@@ -288,16 +308,16 @@ bool lw_wires_is_steady(struct lw_wires *wires, unsigned sender, unsigned unit, 
     const struct lw_receiver *receiver = &wires->receivers[unit];
     uint32_t bit = UINT32_C(1) << sender;
     if (!(wires->able & bit) || wires->driving & ~bit || wires->txd != wires->driving || !(wires->listening >> unit & 1)
-        || bit_ps >= dominant_limit_ps / MOST_BITS_DOMINANT
+        || bit_ps >= dominant_limit_ps / MOST_BITS_DOMINANT || lw_under_way_soonest_ps(&wires->under_way, unit) != LW_NEVER
         || !lw_receiver_is_calm(receiver, wires->driving, wires->driving != 0))
         return false;
     const struct lw_steady *steady = steady_of(wires, sender, unit);
-    if (bit_ps < steady->settle_ps || from_ps + wires->way_ps[sender][unit] < receiver->now.t_ps + steady->settle_ps)
+    if (bit_ps < steady->settle_ps || from_ps + wires->under_way.way_ps[unit][sender] < receiver->now.t_ps + steady->settle_ps)
         return false;
     for (unsigned is_dominant = 0; is_dominant < 2; is_dominant++) {
         if (steady->after_ps[is_dominant] >= bit_ps)
             return false;
-        after_ps[is_dominant] = wires->way_ps[sender][unit] + steady->after_ps[is_dominant] + wires->rxd_delay_ps[unit];
+        after_ps[is_dominant] = wires->under_way.way_ps[unit][sender] + steady->after_ps[is_dominant] + wires->rxd_delay_ps[unit];
         if (after_ps[is_dominant] >= bit_ps || after_ps[is_dominant] == 0)
             return false;
     }
@@ -310,7 +330,7 @@ static void resume(struct lw_wires *wires, unsigned sender, unsigned unit, const
 {
     struct lw_receiver *receiver = &wires->receivers[unit];
     const struct lw_steady *steady = steady_of(wires, sender, unit);
-    uint64_t way_ps = wires->way_ps[sender][unit], edge_ps = receiver->now.edge_ps;
+    uint64_t way_ps = wires->under_way.way_ps[unit][sender], edge_ps = receiver->now.edge_ps;
     if (n_changes >= 2) {
         if (!is_dominant)
             edge_ps = last_ps[-1] + way_ps + steady->after_ps[1];

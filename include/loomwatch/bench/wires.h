@@ -24,6 +24,9 @@ struct lw_wiring {
 struct lw_wires *lw_wires_create(const struct lw_plant *plant);
 void lw_wires_destroy(struct lw_wires *wires);
 
+/* From now on every receiver takes in every change alone and in its order, never many at once: the same results, slower. */
+void lw_wires_take_singly(struct lw_wires *wires);
+
 /* Rebuilds the network at t_ps. Units keep what they drive; those whose transceiver cannot drive are let go. */
 void lw_wires_set(struct lw_wires *wires, const struct lw_wiring *wiring, uint64_t t_ps);
 
@@ -39,13 +42,13 @@ uint64_t lw_wires_last_edge_ps(const struct lw_wires *wires, unsigned unit);
 
 /* The time of the unit's next RXD change after the last time asked, as far as it is decided by what was driven so far;
  * UINT64_MAX: none. */
-uint64_t lw_wires_next_change_ps(const struct lw_wires *wires, unsigned unit);
+uint64_t lw_wires_next_change_ps(struct lw_wires *wires, unsigned unit);
 
 /* A time that this change does not come before, for little work; is_exact: it is that of the change itself. */
-uint64_t lw_wires_soonest_change_ps(const struct lw_wires *wires, unsigned unit, bool *is_exact);
+uint64_t lw_wires_soonest_change_ps(struct lw_wires *wires, unsigned unit, bool *is_exact);
 
 /* Nobody drives and every RXD is recessive, for ever if nobody begins. */
-bool lw_wires_is_idle(const struct lw_wires *wires);
+bool lw_wires_is_idle(struct lw_wires *wires);
 
 /* Units whose receivers work, as a set. */
 uint32_t lw_wires_listening(const struct lw_wires *wires);
