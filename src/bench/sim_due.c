@@ -52,11 +52,15 @@ void lw_sim_look_ahead(struct lw_sim *sim, unsigned unit)
         edge_due_at(sim, unit, t_ps, is_exact);
 }
 
+/* What reaches a unit no sooner than the edge that it waits for, be that known or guessed, cannot alter it. */
 void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver)
 {
     lw_sim_look_ahead(sim, driver);
-    for (uint32_t left = sim->waiting; left; left &= left - 1)
-        lw_sim_look_ahead(sim, (unsigned)__builtin_ctz(left));
+    for (uint32_t left = sim->waiting; left; left &= left - 1) {
+        unsigned unit = (unsigned)__builtin_ctz(left);
+        if (lw_wires_reach_ps(sim->wires, driver, unit, sim->now_ps) < sim->edge_due_ps[unit])
+            lw_sim_look_ahead(sim, unit);
+    }
 }
 
 static struct lw_sim_soonest soonest_of_group(const struct lw_sim *sim, unsigned group)

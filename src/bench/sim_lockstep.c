@@ -49,26 +49,83 @@ static void take_edge(struct lw_sim_pace *pace, unsigned bit, uint64_t edge_ps)
     lw_bit_clock_edge(&pace->clock, edge_ps, false);
 }
 
+static bool is_change_dominant(const struct lw_sim_lockstep *lockstep, unsigned change)
+{
+    return is_sent_dominant(lockstep, lockstep->changes[change]);
+}
+
+static uint64_t change_ps(const struct lw_sim_lockstep *lockstep, unsigned unit, unsigned change)
+{
+    return drive_ps(lockstep, lockstep->changes[change]) + lockstep->after_ps[unit][is_change_dominant(lockstep, change)];
+}
+
+static void take_change(const struct lw_sim_lockstep *lockstep, unsigned unit, struct lw_sim_pace *pace, unsigned change)
+{
+    if (!is_change_dominant(lockstep, change))
+        return;
+    pace->edge_bit = lockstep->changes[change];
+    pace->edge_ps = change_ps(lockstep, unit, change);
+    if (unit != lockstep->sender)                /* its own edge comes back while it drives */
+        take_edge(pace, pace->edge_bit, pace->edge_ps);
+}
+
+/* If the sender's bit begins so much after the unit's own, a change of either kind parts the samples, and an edge lies in the
+ * synchronisation segment, where it moves nothing. */
+static bool is_quiet_at(const struct lw_sim_lockstep *lockstep, unsigned unit, const struct lw_bit_clock *clock, int64_t late_ps)
+{
+    int64_t recessive_ps = late_ps + (int64_t)lockstep->after_ps[unit][0];
+    int64_t dominant_ps = late_ps + (int64_t)lockstep->after_ps[unit][1];
+    int64_t latest_ps = (int64_t)clock->to_sample_ps[0], earliest_ps = latest_ps - (int64_t)clock->bit_ps[0];
+    if (recessive_ps <= earliest_ps || recessive_ps > latest_ps)
+        return false;
+    if (unit == lockstep->sender)
+        return dominant_ps > earliest_ps && dominant_ps <= latest_ps;
+    return dominant_ps >= 0 && dominant_ps < (int64_t)clock->tq_ps[0];
+}
+
+static int64_t late_ps(const struct lw_sim_lockstep *lockstep, const struct lw_sim_pace *pace, unsigned bit)
+{
+    return (int64_t)(drive_ps(lockstep, bit) - pace->clock.end_ps - (bit - pace->bit - 1) * pace->clock.bit_ps[0]);
+}
+
+/* From this change on to the last nothing moves the unit's clock, so that the last edge is all that it needs to take. As both
+ * clocks then run evenly, what holds at the first and the last of these bits holds at all between. */
+static bool is_quiet_from(const struct lw_sim_lockstep *lockstep, unsigned unit, const struct lw_sim_pace *pace,
+                          unsigned change, uint64_t end_ps)
+{
+    unsigned first = lockstep->changes[change], last = lockstep->changes[lockstep->n_changes - 1];
+    return first > pace->bit && change_ps(lockstep, unit, change) > pace->clock.sample_ps
+        && change_ps(lockstep, unit, lockstep->n_changes - 1) < end_ps
+        && is_quiet_at(lockstep, unit, &pace->clock, late_ps(lockstep, pace, first))
+        && is_quiet_at(lockstep, unit, &pace->clock, late_ps(lockstep, pace, last));
+}
+
+static void take_last_edge(const struct lw_sim_lockstep *lockstep, unsigned unit, struct lw_sim_pace *pace, unsigned from)
+{
+    unsigned last = lockstep->n_changes - 1;
+    if (is_change_dominant(lockstep, last))
+        take_change(lockstep, unit, pace, last);
+    else if (last > from)
+        take_change(lockstep, unit, pace, last - 1);
+}
+
 /* Leads a unit through the changes before end_ps. Returns up to when what it sampled is known to be what was sent. */
 static uint64_t lead(const struct lw_sim_lockstep *lockstep, unsigned unit, struct lw_sim_pace *pace, uint64_t end_ps)
 {
-    bool is_dominant = is_sent_dominant(lockstep, lockstep->sending.n_sampled);
     for (unsigned i = 0; i < lockstep->n_changes; i++) {
         unsigned bit = lockstep->changes[i];
-        is_dominant = !is_dominant;
-        uint64_t change_ps = drive_ps(lockstep, bit) + lockstep->after_ps[unit][is_dominant], own_ps = sample_ps(pace, bit);
-        if (change_ps > own_ps)
+        if (is_quiet_from(lockstep, unit, pace, i, end_ps)) {
+            take_last_edge(lockstep, unit, pace, i);
+            return end_ps;
+        }
+        uint64_t at_ps = change_ps(lockstep, unit, i), own_ps = sample_ps(pace, bit);
+        if (at_ps > own_ps)
             return own_ps < end_ps ? own_ps : end_ps;
-        if (change_ps >= end_ps)
+        if (at_ps >= end_ps)
             break;
-        if (change_ps <= (bit - 1 == pace->bit ? pace->clock.sample_ps : own_ps - pace->clock.bit_ps[0]))
-            return change_ps;
-        if (!is_dominant)
-            continue;
-        pace->edge_bit = bit;
-        pace->edge_ps = change_ps;
-        if (unit != lockstep->sender)                /* its own edge comes back while it drives */
-            take_edge(pace, bit, change_ps);
+        if (at_ps <= (bit - 1 == pace->bit ? pace->clock.sample_ps : own_ps - pace->clock.bit_ps[0]))
+            return at_ps;
+        take_change(lockstep, unit, pace, i);
     }
     return end_ps;
 }

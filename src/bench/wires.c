@@ -226,6 +226,11 @@ uint64_t lw_wires_soonest_change_ps(struct lw_wires *wires, unsigned unit, bool 
     return soonest_ps == LW_NEVER ? LW_NEVER : soonest_ps + wires->rxd_delay_ps[unit];
 }
 
+uint64_t lw_wires_reach_ps(const struct lw_wires *wires, unsigned sender, unsigned unit, uint64_t t_ps)
+{
+    return t_ps + wires->under_way.way_ps[unit][sender] + wires->rxd_delay_ps[unit];
+}
+
 bool lw_wires_is_idle(struct lw_wires *wires)
 {
     if (wires->driving)

@@ -47,6 +47,9 @@ uint64_t lw_wires_next_change_ps(struct lw_wires *wires, unsigned unit);
 /* A time that this change does not come before, for little work; is_exact: it is that of the change itself. */
 uint64_t lw_wires_soonest_change_ps(struct lw_wires *wires, unsigned unit, bool *is_exact);
 
+/* The unit's RXD does not learn sooner of what the sender's TXD does at t_ps. */
+uint64_t lw_wires_reach_ps(const struct lw_wires *wires, unsigned sender, unsigned unit, uint64_t t_ps);
+
 /* Nobody drives and every RXD is recessive, for ever if nobody begins. */
 bool lw_wires_is_idle(struct lw_wires *wires);
 
