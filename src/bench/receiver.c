@@ -64,10 +64,19 @@ static void move_to(struct lw_seen *seen, uint64_t t_ps)
     }
 }
 
-static void aim(struct lw_receiver *receiver, struct lw_seen *seen)
+/* It goes fastest where it begins, so it cannot reach the threshold sooner than if it kept that speed. 1: rounding. */
+static bool crosses_after(const struct lw_seen *seen, uint64_t t_ps)
+{
+    double way = (seen->is_dominant ? recessive_volt : dominant_volt) - seen->volt, whole = seen->target.volt - seen->volt;
+    return way / (whole * seen->target.per_ps) > (double)(t_ps - seen->t_ps) + 1;
+}
+
+/* next_ps: the next arrival will be taken in right now. A crossing that comes after it need not be known. */
+static void aim(struct lw_receiver *receiver, struct lw_seen *seen, uint64_t next_ps)
 {
     seen->target = lw_levels_at(receiver->levels, receiver->unit, seen->senders, &seen->pull);
-    seen->crossing_ps = next_crossing(receiver->known, seen);
+    seen->is_open = next_ps != LW_NEVER && crosses_after(seen, next_ps);
+    seen->crossing_ps = seen->is_open ? LW_NEVER : next_crossing(receiver->known, seen);
 }
 
 static void count_pull(const struct lw_receiver *receiver, struct lw_seen *seen, unsigned sender, int sign)
@@ -93,7 +102,7 @@ static void reach_plenty(struct lw_receiver *receiver, struct lw_seen *seen)
     if (!seen->is_plenty)
         return;
     set_senders(receiver, seen, seen->senders);
-    aim(receiver, seen);
+    aim(receiver, seen, LW_NEVER);
     seen->volt = seen->target.volt;
     seen->is_plenty = false;
 }
@@ -142,14 +151,25 @@ void lw_receiver_rewire(struct lw_receiver *receiver, uint32_t able, uint64_t t_
     receiver->good = lw_levels_good_senders(receiver->levels, receiver->unit);
     move_to(now, t_ps);
     set_senders(receiver, now, now->senders & able);
-    aim(receiver, now);
+    aim(receiver, now, LW_NEVER);
 }
 
-void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival)
+/* An arrival that changes nothing after all. */
+static void close_crossing(struct lw_receiver *receiver, struct lw_seen *seen, uint64_t next_ps)
+{
+    seen->is_open = seen->is_open && next_ps != LW_NEVER && crosses_after(seen, next_ps);
+    seen->crossing_ps = seen->is_open ? LW_NEVER : next_crossing(receiver->known, seen);
+}
+
+/* next_ps: as aim has it. */
+static void take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival, uint64_t next_ps)
 {
     uint32_t senders = seen->senders ^ UINT32_C(1) << arrival->sender;
-    if ((senders > seen->senders) != arrival->is_dominant)
+    if ((senders > seen->senders) != arrival->is_dominant) {
+        if (seen->is_open)
+            close_crossing(receiver, seen, next_ps);
         return;
+    }
     bool have_plenty = are_plenty(receiver, senders);
     if (seen->is_plenty && have_plenty) {
         seen->senders = senders;
@@ -160,15 +180,29 @@ void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const 
     seen->senders = senders;
     count_pull(receiver, seen, arrival->sender, arrival->is_dominant ? 1 : -1);
     seen->is_plenty = have_plenty && seen->is_dominant;
-    if (seen->is_plenty)
+    if (seen->is_plenty) {
         seen->crossing_ps = LW_NEVER;
-    else
-        aim(receiver, seen);
+        seen->is_open = false;
+    } else {
+        aim(receiver, seen, next_ps);
+    }
 }
 
-static void take_first(struct lw_receiver *receiver)
+void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival)
 {
-    lw_receiver_take(receiver, &receiver->now, &receiver->arrivals[receiver->first]);
+    take(receiver, seen, arrival, LW_NEVER);
+}
+
+static uint64_t arrival_ps(const struct lw_receiver *receiver, unsigned i)
+{
+    return i < receiver->end ? receiver->arrivals[i].t_ps : LW_NEVER;
+}
+
+/* All until t_ps will be taken. */
+static void take_first(struct lw_receiver *receiver, uint64_t t_ps)
+{
+    uint64_t next_ps = arrival_ps(receiver, receiver->first + 1);
+    take(receiver, &receiver->now, &receiver->arrivals[receiver->first], next_ps <= t_ps ? next_ps : LW_NEVER);
     if (++receiver->first == receiver->end)
         receiver->first = receiver->end = 0;
 }
@@ -217,10 +251,10 @@ static bool take_beginning(struct lw_receiver *receiver, const struct lw_crowd *
     uint32_t all = now->senders | crowd->senders, taken = 0;
     if (!are_plenty(receiver, all))
         return false;
-    while (taken != crowd->senders && !now->is_plenty) {
-        struct lw_arrival first = first_of(crowd, taken);
+    for (struct lw_arrival first = first_of(crowd, 0), next; taken != crowd->senders && !now->is_plenty; first = next) {
         taken |= UINT32_C(1) << first.sender;
-        lw_receiver_take(receiver, now, &first);
+        next = first_of(crowd, taken);
+        take(receiver, now, &first, next.t_ps);
     }
     now->senders = all;
     return true;
@@ -280,7 +314,7 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
 {
     if (receiver->end == LW_RECEIVER_ARRIVALS) {
         if (receiver->first == 0)
-            take_first(receiver);
+            take_first(receiver, 0);
         memmove(receiver->arrivals, receiver->arrivals + receiver->first,
                 (receiver->end - receiver->first) * sizeof(receiver->arrivals[0]));
         receiver->end -= receiver->first;
@@ -303,7 +337,7 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
 void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)
 {
     while (receiver->first < receiver->end && receiver->arrivals[receiver->first].t_ps <= t_ps) {
-        take_first(receiver);
+        take_first(receiver, t_ps);
         if (receiver->now.is_plenty)
             take_among_plenty(receiver, t_ps);
     }
@@ -314,7 +348,7 @@ void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)
 void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen)
 {
     for (unsigned i = receiver->first; i < receiver->end && seen->crossing_ps > receiver->arrivals[i].t_ps; i++)
-        lw_receiver_take(receiver, seen, &receiver->arrivals[i]);
+        take(receiver, seen, &receiver->arrivals[i], arrival_ps(receiver, i + 1));
 }
 
 bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)

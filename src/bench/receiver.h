@@ -38,6 +38,7 @@ struct lw_seen {
     struct lw_pull pull;
     uint32_t senders;
     bool is_dominant;
+    bool is_open;                    /* while arrivals are taken in: it may cross, but not before the next */
     bool is_plenty;                  /* of senders: volt, target and pull are not kept up */
 };
 

@@ -63,26 +63,38 @@ void lw_sim_look_ahead_after(struct lw_sim *sim, unsigned driver)
     }
 }
 
-static struct lw_sim_soonest soonest_of_group(const struct lw_sim *sim, unsigned group)
+static inline uint64_t sooner(uint64_t a, uint64_t b)
 {
-    struct lw_sim_soonest soonest = { LW_NEVER, NOBODY };
-    for (unsigned i = group * LW_SOONEST_OF; i < (group + 1) * LW_SOONEST_OF; i++)
-        if (sim->due_ps[i] < soonest.t_ps)
-            soonest = (struct lw_sim_soonest){ sim->due_ps[i], (int)i };
-    return soonest;
+    return a < b ? a : b;
+}
+
+/* The first of n that is t_ps. Without branches: which it is cannot be foreseen. */
+static inline unsigned find_first(const uint64_t *times_ps, unsigned n, uint64_t t_ps)
+{
+    unsigned found = 0;
+    for (unsigned i = 0; i < n; i++)
+        found |= (unsigned)(times_ps[i] == t_ps) << i;
+    return (unsigned)__builtin_ctz(found);
 }
 
 /* Of equal ones the first. */
 static struct lw_sim_soonest soonest_of_all(struct lw_sim *sim, uint64_t before_ps)
 {
-    struct lw_sim_soonest soonest = { before_ps, NOBODY };
-    for (uint32_t left = sim->stale_groups; left; left &= left - 1)
-        sim->soonest[__builtin_ctz(left)] = soonest_of_group(sim, (unsigned)__builtin_ctz(left));
+    uint64_t soonest_ps = LW_NEVER;
+    for (uint32_t left = sim->stale_groups; left; left &= left - 1) {
+        const uint64_t *due_ps = &sim->due_ps[LW_SOONEST_OF * (unsigned)__builtin_ctz(left)];
+        uint64_t group_ps = due_ps[0];
+        for (unsigned i = 1; i < LW_SOONEST_OF; i++)
+            group_ps = sooner(due_ps[i], group_ps);
+        sim->soonest_ps[__builtin_ctz(left)] = group_ps;
+    }
     sim->stale_groups = 0;
-    for (unsigned i = 0; i * LW_SOONEST_OF < sim->plant.n_units; i++)
-        if (sim->soonest[i].t_ps < soonest.t_ps)
-            soonest = sim->soonest[i];
-    return soonest;
+    for (unsigned i = 0; i < LW_SOONEST_GROUPS; i++)
+        soonest_ps = sooner(sim->soonest_ps[i], soonest_ps);
+    if (soonest_ps >= before_ps)
+        return (struct lw_sim_soonest){ before_ps, NOBODY };
+    unsigned first = LW_SOONEST_OF * find_first(sim->soonest_ps, LW_SOONEST_GROUPS, soonest_ps);
+    return (struct lw_sim_soonest){ soonest_ps, (int)(first + find_first(&sim->due_ps[first], LW_SOONEST_OF, soonest_ps)) };
 }
 
 struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps)

@@ -84,7 +84,7 @@ struct lw_sim_lockstep {
     struct lw_sim_pace paces[LW_PLANT_MAX_UNITS];    /* at its end */
 };
 
-/* Of a few neighbours, who is due first. */
+/* Who is due first; so many neighbours are looked at together. */
 enum { LW_SOONEST_OF = 4, LW_SOONEST_GROUPS = LW_PLANT_MAX_UNITS / LW_SOONEST_OF };
 struct lw_sim_soonest {
     uint64_t t_ps;
@@ -111,8 +111,8 @@ struct lw_sim {
     struct lw_adapter adapter;
     struct lw_sim_node nodes[LW_PLANT_MAX_UNITS];
     uint64_t due_ps[LW_PLANT_MAX_UNITS];        /* of each unit the sooner of next_ps and edge_due_ps: searched at every step */
-    struct lw_sim_soonest soonest[LW_SOONEST_GROUPS];
-    uint32_t stale_groups;           /* whose soonest is to be found anew */
+    uint64_t soonest_ps[LW_SOONEST_GROUPS];     /* of these, a few neighbours each */
+    uint32_t stale_groups;           /* whose soonest_ps is to be found anew */
     uint64_t edge_due_ps[LW_PLANT_MAX_UNITS];   /* its next RXD edge to dominant, as far as it is known, if that matters */
     uint32_t guessed;                /* units whose edge_due_ps may be too early: to be looked at again then */
     uint32_t waiting;                /* units to which an edge matters */
