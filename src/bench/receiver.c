@@ -232,56 +232,60 @@ static struct lw_arrival arrival_of(const struct lw_crowd *crowd, unsigned i)
     return arrival;
 }
 
-/* The first to arrive that is not among the taken; of equal ones that sent first. */
-static struct lw_arrival first_of(const struct lw_crowd *crowd, uint32_t taken)
+/* The first n to arrive that are not among the taken, in order; of equal ones that sent first. Returns how many there are. */
+static unsigned find_first(const struct lw_crowd *crowd, uint32_t taken, struct lw_arrival *first, unsigned n)
 {
-    struct lw_arrival first = { .t_ps = LW_NEVER };
-    for (unsigned i = 0; i < crowd->n && crowd->changes[i].t_ps + crowd->least_way_ps < first.t_ps; i++) {
+    unsigned n_found = 0;
+    for (unsigned i = 0; i < crowd->n; i++) {
         struct lw_arrival arrival = arrival_of(crowd, i);
-        if (!(taken >> arrival.sender & 1) && arrival.t_ps < first.t_ps)
-            first = arrival;
+        if (n_found == n && crowd->changes[i].t_ps + crowd->least_way_ps >= first[n - 1].t_ps)
+            break;
+        if (taken >> arrival.sender & 1 || (n_found == n && arrival.t_ps >= first[n - 1].t_ps))
+            continue;
+        unsigned at = n_found < n ? n_found++ : n - 1;
+        for (; at > 0 && first[at - 1].t_ps > arrival.t_ps; at--)
+            first[at] = first[at - 1];
+        first[at] = arrival;
     }
-    return first;
+    return n_found;
 }
 
 /* One after the other until they are plenty. With more of the good they stay plenty, in whatever order those come. */
 static bool take_beginning(struct lw_receiver *receiver, const struct lw_crowd *crowd)
 {
+    enum { AT_ONCE = 8 };
     struct lw_seen *now = &receiver->now;
     uint32_t all = now->senders | crowd->senders, taken = 0;
     if (!are_plenty(receiver, all))
         return false;
-    for (struct lw_arrival first = first_of(crowd, 0), next; taken != crowd->senders && !now->is_plenty; first = next) {
-        taken |= UINT32_C(1) << first.sender;
-        next = first_of(crowd, taken);
-        take(receiver, now, &first, next.t_ps);
+    while (taken != crowd->senders && !now->is_plenty) {
+        struct lw_arrival first[AT_ONCE];
+        unsigned n = find_first(crowd, taken, first, AT_ONCE);
+        for (unsigned i = 0; i < n && !now->is_plenty; i++) {
+            take(receiver, now, &first[i], i + 1 < n ? first[i + 1].t_ps : LW_NEVER);
+            taken |= UINT32_C(1) << first[i].sender;
+        }
     }
     now->senders = all;
     return true;
 }
 
-/* The last n of the senders to arrive, in order. Returns how many there are. */
-static unsigned find_last(const struct lw_crowd *crowd, uint32_t senders, struct lw_arrival *last, unsigned n)
+/* The last n of these senders to arrive, in order; there are as many. The list grows towards its beginning. */
+static void find_last(const struct lw_crowd *crowd, uint32_t senders, struct lw_arrival *last, unsigned n)
 {
-    unsigned n_found = 0;
+    unsigned begin = n;
     for (unsigned i = crowd->n; i-- > 0;) {
         struct lw_arrival arrival = arrival_of(crowd, i);
-        bool is_full = n_found == n;
-        if (is_full && crowd->changes[i].t_ps + crowd->most_way_ps <= last[0].t_ps)
+        if (begin == 0 && crowd->changes[i].t_ps + crowd->most_way_ps <= last[0].t_ps)
             break;
-        if (!(senders >> arrival.sender & 1) || (is_full && arrival.t_ps <= last[0].t_ps))
+        if (!(senders >> arrival.sender & 1) || (begin == 0 && arrival.t_ps <= last[0].t_ps))
             continue;
-        unsigned at = is_full ? 1 : 0, to = n_found;
-        for (; at < to && last[at].t_ps < arrival.t_ps; at++)
-            if (is_full)
-                last[at - 1] = last[at];
-        if (is_full)
-            at--;
-        else
-            memmove(last + at + 1, last + at, (n_found++ - at) * sizeof(last[0]));
+        begin -= begin > 0;
+        unsigned at = begin;
+        for (; at + 1 < n && last[at + 1].t_ps < arrival.t_ps; at++)
+            last[at] = last[at + 1];
         last[at] = arrival;
     }
-    return n_found;
 }
 
 /* As long as enough are left they are plenty, whoever goes first. So only the last ones count, and their order. */
@@ -293,12 +297,14 @@ static bool take_ending(struct lw_receiver *receiver, const struct lw_crowd *cro
     unsigned n_left = (unsigned)__builtin_popcount(left);
     if (!now->is_plenty)
         return false;
-    unsigned n = n_left < LW_LEVELS_PLENTY ? find_last(crowd, now->senders, last, LW_LEVELS_PLENTY - n_left) : 0;
+    unsigned n = n_left < LW_LEVELS_PLENTY ? LW_LEVELS_PLENTY - n_left : 0;
+    if (n > 0)
+        find_last(crowd, now->senders, last, n);
     now->senders = left;
     for (unsigned i = 0; i < n; i++)
         now->senders |= UINT32_C(1) << last[i].sender;
     for (unsigned i = 0; i < n; i++)
-        lw_receiver_take(receiver, now, &last[i]);
+        take(receiver, now, &last[i], i + 1 < n ? last[i + 1].t_ps : LW_NEVER);
     return true;
 }
 

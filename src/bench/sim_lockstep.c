@@ -159,6 +159,15 @@ static void plan(struct lw_sim *sim)
     }
 }
 
+/* Most are asked too soon: some unit has still to sample. */
+static bool have_all_sampled(const struct lw_sim *sim)
+{
+    for (unsigned i = 0; i < sim->plant.n_units; i++)
+        if (sim->nodes[i].phase != LW_PHASE_AFTER_SAMPLE && sim->nodes[i].phase != LW_PHASE_OFF)
+            return false;
+    return true;
+}
+
 /* The one that sends, if there is one, all know the same of the frame, and nobody is in the middle of something. */
 static bool find_sender(struct lw_sim *sim, unsigned unit)
 {
@@ -170,7 +179,7 @@ static bool find_sender(struct lw_sim *sim, unsigned unit)
         const struct lw_sim_node *node = &sim->nodes[i];
         if (node->phase == LW_PHASE_OFF)
             continue;
-        if (node->phase != LW_PHASE_AFTER_SAMPLE || node->is_deaf || lw_mac_drives_dominant(node->mac) != node->is_driving
+        if (node->is_deaf || lw_mac_drives_dominant(node->mac) != node->is_driving
             || !lw_mac_is_abreast(node->mac, mac))
             return false;
         lockstep->units |= UINT32_C(1) << i;
@@ -208,8 +217,8 @@ static bool are_steady(struct lw_sim *sim)
 void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_lockstep *lockstep = &sim->lockstep;
-    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !find_sender(sim, unit)
-        || !are_steady(sim))
+    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !have_all_sampled(sim)
+        || !find_sender(sim, unit) || !are_steady(sim))
         return;
     plan(sim);
     lockstep->retry_ps = lockstep->end_ps;
