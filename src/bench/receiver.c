@@ -79,13 +79,14 @@ static void aim(struct lw_receiver *receiver, struct lw_seen *seen, uint64_t nex
     seen->crossing_ps = seen->is_open ? LW_NEVER : next_crossing(receiver->known, seen);
 }
 
-static void count_pull(const struct lw_receiver *receiver, struct lw_seen *seen, unsigned sender, int sign)
+static void count_pull(const struct lw_receiver *receiver, struct lw_seen *seen, unsigned sender, bool is_added)
 {
     const struct lw_pull *pull = lw_levels_pull(receiver->levels, sender, receiver->unit);
-    seen->pull.h += sign * pull->h;
-    seen->pull.l += sign * pull->l;
-    seen->pull.h_up += sign * pull->h_up;
-    seen->pull.l_up += sign * pull->l_up;
+    int64_t flip = is_added ? 0 : -1;                /* (n ^ -1) + 1 is -n: quicker than to multiply */
+    seen->pull.h += (pull->h ^ flip) - flip;
+    seen->pull.l += (pull->l ^ flip) - flip;
+    seen->pull.h_up += (pull->h_up ^ flip) - flip;
+    seen->pull.l_up += (pull->l_up ^ flip) - flip;
 }
 
 static void set_senders(const struct lw_receiver *receiver, struct lw_seen *seen, uint32_t senders)
@@ -93,7 +94,7 @@ static void set_senders(const struct lw_receiver *receiver, struct lw_seen *seen
     seen->senders = senders;
     seen->pull = (struct lw_pull){ 0 };
     for (uint32_t left = senders; left; left &= left - 1)
-        count_pull(receiver, seen, (unsigned)__builtin_ctz(left), 1);
+        count_pull(receiver, seen, (unsigned)__builtin_ctz(left), true);
 }
 
 /* The level of plenty of senders is taken as reached at once, and computed only when they become few. */
@@ -105,14 +106,6 @@ static void reach_plenty(struct lw_receiver *receiver, struct lw_seen *seen)
     aim(receiver, seen, LW_NEVER);
     seen->volt = seen->target.volt;
     seen->is_plenty = false;
-}
-
-static inline bool are_plenty(const struct lw_receiver *receiver, uint32_t senders)
-{
-    uint32_t left = senders;
-    for (unsigned i = 1; i < LW_LEVELS_PLENTY; i++)
-        left &= left - 1;
-    return left && !(senders & ~receiver->good);
 }
 
 void lw_receiver_init(struct lw_receiver *receiver, struct lw_levels *levels, unsigned unit)
@@ -161,8 +154,7 @@ static void close_crossing(struct lw_receiver *receiver, struct lw_seen *seen, u
     seen->crossing_ps = seen->is_open ? LW_NEVER : next_crossing(receiver->known, seen);
 }
 
-/* next_ps: as aim has it. */
-static void take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival, uint64_t next_ps)
+void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival, uint64_t next_ps)
 {
     uint32_t senders = seen->senders ^ UINT32_C(1) << arrival->sender;
     if ((senders > seen->senders) != arrival->is_dominant) {
@@ -170,7 +162,7 @@ static void take(struct lw_receiver *receiver, struct lw_seen *seen, const struc
             close_crossing(receiver, seen, next_ps);
         return;
     }
-    bool have_plenty = are_plenty(receiver, senders);
+    bool have_plenty = lw_receiver_are_plenty(receiver, senders);
     if (seen->is_plenty && have_plenty) {
         seen->senders = senders;
         return;
@@ -178,7 +170,7 @@ static void take(struct lw_receiver *receiver, struct lw_seen *seen, const struc
     reach_plenty(receiver, seen);
     move_to(seen, arrival->t_ps);
     seen->senders = senders;
-    count_pull(receiver, seen, arrival->sender, arrival->is_dominant ? 1 : -1);
+    count_pull(receiver, seen, arrival->sender, arrival->is_dominant);
     seen->is_plenty = have_plenty && seen->is_dominant;
     if (seen->is_plenty) {
         seen->crossing_ps = LW_NEVER;
@@ -186,11 +178,6 @@ static void take(struct lw_receiver *receiver, struct lw_seen *seen, const struc
     } else {
         aim(receiver, seen, next_ps);
     }
-}
-
-void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival)
-{
-    take(receiver, seen, arrival, LW_NEVER);
 }
 
 static uint64_t arrival_ps(const struct lw_receiver *receiver, unsigned i)
@@ -202,7 +189,7 @@ static uint64_t arrival_ps(const struct lw_receiver *receiver, unsigned i)
 static void take_first(struct lw_receiver *receiver, uint64_t t_ps)
 {
     uint64_t next_ps = arrival_ps(receiver, receiver->first + 1);
-    take(receiver, &receiver->now, &receiver->arrivals[receiver->first], next_ps <= t_ps ? next_ps : LW_NEVER);
+    lw_receiver_take(receiver, &receiver->now, &receiver->arrivals[receiver->first], next_ps <= t_ps ? next_ps : LW_NEVER);
     if (++receiver->first == receiver->end)
         receiver->first = receiver->end = 0;
 }
@@ -215,7 +202,7 @@ static void take_among_plenty(struct lw_receiver *receiver, uint64_t t_ps)
     for (; i < receiver->end && receiver->arrivals[i].t_ps <= t_ps; i++) {
         uint32_t bit = UINT32_C(1) << receiver->arrivals[i].sender;
         uint32_t then = receiver->arrivals[i].is_dominant ? senders | bit : senders & ~bit;
-        if (!are_plenty(receiver, then))
+        if (!lw_receiver_are_plenty(receiver, then))
             break;
         senders = then;
     }
@@ -223,97 +210,6 @@ static void take_among_plenty(struct lw_receiver *receiver, uint64_t t_ps)
     receiver->first = i;
     if (i == receiver->end)
         receiver->first = receiver->end = 0;
-}
-
-static struct lw_arrival arrival_of(const struct lw_crowd *crowd, unsigned i)
-{
-    struct lw_arrival arrival = crowd->changes[i];
-    arrival.t_ps += crowd->way_ps[arrival.sender];
-    return arrival;
-}
-
-/* The first n to arrive that are not among the taken, in order; of equal ones that sent first. Returns how many there are. */
-static unsigned find_first(const struct lw_crowd *crowd, uint32_t taken, struct lw_arrival *first, unsigned n)
-{
-    unsigned n_found = 0;
-    for (unsigned i = 0; i < crowd->n; i++) {
-        struct lw_arrival arrival = arrival_of(crowd, i);
-        if (n_found == n && crowd->changes[i].t_ps + crowd->least_way_ps >= first[n - 1].t_ps)
-            break;
-        if (taken >> arrival.sender & 1 || (n_found == n && arrival.t_ps >= first[n - 1].t_ps))
-            continue;
-        unsigned at = n_found < n ? n_found++ : n - 1;
-        for (; at > 0 && first[at - 1].t_ps > arrival.t_ps; at--)
-            first[at] = first[at - 1];
-        first[at] = arrival;
-    }
-    return n_found;
-}
-
-/* One after the other until they are plenty. With more of the good they stay plenty, in whatever order those come. */
-static bool take_beginning(struct lw_receiver *receiver, const struct lw_crowd *crowd)
-{
-    enum { AT_ONCE = 8 };
-    struct lw_seen *now = &receiver->now;
-    uint32_t all = now->senders | crowd->senders, taken = 0;
-    if (!are_plenty(receiver, all))
-        return false;
-    while (taken != crowd->senders && !now->is_plenty) {
-        struct lw_arrival first[AT_ONCE];
-        unsigned n = find_first(crowd, taken, first, AT_ONCE);
-        for (unsigned i = 0; i < n && !now->is_plenty; i++) {
-            take(receiver, now, &first[i], i + 1 < n ? first[i + 1].t_ps : LW_NEVER);
-            taken |= UINT32_C(1) << first[i].sender;
-        }
-    }
-    now->senders = all;
-    return true;
-}
-
-/* The last n of these senders to arrive, in order; there are as many. The list grows towards its beginning. */
-static void find_last(const struct lw_crowd *crowd, uint32_t senders, struct lw_arrival *last, unsigned n)
-{
-    unsigned begin = n;
-    for (unsigned i = crowd->n; i-- > 0;) {
-        struct lw_arrival arrival = arrival_of(crowd, i);
-        if (begin == 0 && crowd->changes[i].t_ps + crowd->most_way_ps <= last[0].t_ps)
-            break;
-        if (!(senders >> arrival.sender & 1) || (begin == 0 && arrival.t_ps <= last[0].t_ps))
-            continue;
-        begin -= begin > 0;
-        unsigned at = begin;
-        for (; at + 1 < n && last[at + 1].t_ps < arrival.t_ps; at++)
-            last[at] = last[at + 1];
-        last[at] = arrival;
-    }
-}
-
-/* As long as enough are left they are plenty, whoever goes first. So only the last ones count, and their order. */
-static bool take_ending(struct lw_receiver *receiver, const struct lw_crowd *crowd)
-{
-    struct lw_seen *now = &receiver->now;
-    struct lw_arrival last[LW_LEVELS_PLENTY];
-    uint32_t left = now->senders & ~crowd->senders;
-    unsigned n_left = (unsigned)__builtin_popcount(left);
-    if (!now->is_plenty)
-        return false;
-    unsigned n = n_left < LW_LEVELS_PLENTY ? LW_LEVELS_PLENTY - n_left : 0;
-    if (n > 0)
-        find_last(crowd, now->senders, last, n);
-    now->senders = left;
-    for (unsigned i = 0; i < n; i++)
-        now->senders |= UINT32_C(1) << last[i].sender;
-    for (unsigned i = 0; i < n; i++)
-        take(receiver, now, &last[i], i + 1 < n ? last[i + 1].t_ps : LW_NEVER);
-    return true;
-}
-
-bool lw_receiver_take_crowd(struct lw_receiver *receiver, const struct lw_crowd *crowd)
-{
-    if (!(crowd->changes[0].is_dominant ? take_beginning : take_ending)(receiver, crowd))
-        return false;
-    receiver->is_next_known = false;
-    return true;
 }
 
 void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
@@ -354,7 +250,7 @@ void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps)
 void lw_receiver_look_ahead(struct lw_receiver *receiver, struct lw_seen *seen)
 {
     for (unsigned i = receiver->first; i < receiver->end && seen->crossing_ps > receiver->arrivals[i].t_ps; i++)
-        take(receiver, seen, &receiver->arrivals[i], arrival_ps(receiver, i + 1));
+        lw_receiver_take(receiver, seen, &receiver->arrivals[i], arrival_ps(receiver, i + 1));
 }
 
 bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)
@@ -366,7 +262,7 @@ bool lw_receiver_is_quiet(struct lw_receiver *receiver, uint64_t t_ps)
     for (unsigned i = receiver->first; i < receiver->end; i++) {
         if (receiver->arrivals[i].t_ps > t_ps)
             return false;
-        lw_receiver_take(receiver, &ahead, &receiver->arrivals[i]);
+        lw_receiver_take(receiver, &ahead, &receiver->arrivals[i], LW_NEVER);
     }
     move_to(&ahead, t_ps > ahead.t_ps ? t_ps : ahead.t_ps);
     return !ahead.is_dominant && ahead.crossing_ps == LW_NEVER;

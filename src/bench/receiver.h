@@ -84,8 +84,17 @@ void lw_receiver_expect(struct lw_receiver *receiver, struct lw_arrival arrival)
 /* Brings it to t_ps: what arrived and what crossed the threshold until then has happened. */
 void lw_receiver_advance(struct lw_receiver *receiver, uint64_t t_ps);
 
-/* Takes one arrival in, also on a copy. */
-void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival);
+/* Takes one arrival in, also on a copy. next_ps: when the next arrives, if that is taken in straight after; else LW_NEVER. */
+void lw_receiver_take(struct lw_receiver *receiver, struct lw_seen *seen, const struct lw_arrival *arrival, uint64_t next_ps);
+
+/* These senders are enough for their level not to be computed. */
+static inline bool lw_receiver_are_plenty(const struct lw_receiver *receiver, uint32_t senders)
+{
+    uint32_t left = senders;
+    for (unsigned i = 1; i < LW_LEVELS_PLENTY; i++)
+        left &= left - 1;
+    return left && !(senders & ~receiver->good);
+}
 
 /* Takes in at once what the queue would by turns, where the order matters to few: all begin, and become plenty, or all end,
  * and were plenty. Nothing is queued. False, and nothing done, if it is not so. */

@@ -68,6 +68,11 @@ static inline uint64_t sooner(uint64_t a, uint64_t b)
     return a < b ? a : b;
 }
 
+static inline uint64_t soonest_of_four(const uint64_t t_ps[4])
+{
+    return sooner(sooner(t_ps[0], t_ps[1]), sooner(t_ps[2], t_ps[3]));
+}
+
 /* The first of n that is t_ps. Without branches: which it is cannot be foreseen. */
 static inline unsigned find_first(const uint64_t *times_ps, unsigned n, uint64_t t_ps)
 {
@@ -80,17 +85,13 @@ static inline unsigned find_first(const uint64_t *times_ps, unsigned n, uint64_t
 /* Of equal ones the first. */
 static struct lw_sim_soonest soonest_of_all(struct lw_sim *sim, uint64_t before_ps)
 {
-    uint64_t soonest_ps = LW_NEVER;
+    _Static_assert(LW_SOONEST_OF == 4 && LW_SOONEST_GROUPS == 8, "twice four groups of four");
     for (uint32_t left = sim->stale_groups; left; left &= left - 1) {
-        const uint64_t *due_ps = &sim->due_ps[LW_SOONEST_OF * (unsigned)__builtin_ctz(left)];
-        uint64_t group_ps = due_ps[0];
-        for (unsigned i = 1; i < LW_SOONEST_OF; i++)
-            group_ps = sooner(due_ps[i], group_ps);
-        sim->soonest_ps[__builtin_ctz(left)] = group_ps;
+        unsigned group = (unsigned)__builtin_ctz(left);
+        sim->soonest_ps[group] = soonest_of_four(&sim->due_ps[group * LW_SOONEST_OF]);
     }
     sim->stale_groups = 0;
-    for (unsigned i = 0; i < LW_SOONEST_GROUPS; i++)
-        soonest_ps = sooner(sim->soonest_ps[i], soonest_ps);
+    uint64_t soonest_ps = sooner(soonest_of_four(sim->soonest_ps), soonest_of_four(sim->soonest_ps + 4));
     if (soonest_ps >= before_ps)
         return (struct lw_sim_soonest){ before_ps, NOBODY };
     unsigned first = LW_SOONEST_OF * find_first(sim->soonest_ps, LW_SOONEST_GROUPS, soonest_ps);

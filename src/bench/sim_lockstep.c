@@ -159,38 +159,41 @@ static void plan(struct lw_sim *sim)
     }
 }
 
-/* Most are asked too soon: some unit has still to sample. */
-static bool have_all_sampled(const struct lw_sim *sim)
+/* Has sampled as much as the one that has just sampled, knows the same of the frame, and is not in the middle of something. */
+static bool is_in_step(const struct lw_sim_node *node, const struct lw_mac *mac)
 {
-    for (unsigned i = 0; i < sim->plant.n_units; i++)
-        if (sim->nodes[i].phase != LW_PHASE_AFTER_SAMPLE && sim->nodes[i].phase != LW_PHASE_OFF)
-            return false;
+    return node->phase == LW_PHASE_AFTER_SAMPLE && !node->is_deaf && lw_mac_drives_dominant(node->mac) == node->is_driving
+        && lw_mac_is_abreast(node->mac, mac);
+}
+
+/* False if there is another sender already, or one of another kind. */
+static bool note_unit(struct lw_sim_lockstep *lockstep, const struct lw_sim_node *node, unsigned unit, bool *has_sender)
+{
+    struct lw_mac_sending sending;
+    lockstep->units |= UINT32_C(1) << unit;
+    if (!lw_mac_sending(node->mac, &sending))
+        return !node->is_driving && !lw_mac_is_transmitter(node->mac);
+    if (*has_sender)
+        return false;
+    *has_sender = true;
+    lockstep->sender = unit;
+    lockstep->sending = sending;
     return true;
 }
 
-/* The one that sends, if there is one, all know the same of the frame, and nobody is in the middle of something. */
+/* The one that sends, if there is one and all are in step. Usually it is asked too soon, and the unit that was not in step
+ * when it was asked before still is not: so that one comes first. */
 static bool find_sender(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_lockstep *lockstep = &sim->lockstep;
-    const struct lw_mac *mac = sim->nodes[unit].mac;
     bool has_sender = false;
     lockstep->units = 0;
-    for (unsigned i = 0; i < sim->plant.n_units; i++) {
+    for (unsigned n = 0, i = lockstep->late_unit; n < sim->plant.n_units; n++, i = i + 1 < sim->plant.n_units ? i + 1 : 0) {
         const struct lw_sim_node *node = &sim->nodes[i];
         if (node->phase == LW_PHASE_OFF)
             continue;
-        if (node->is_deaf || lw_mac_drives_dominant(node->mac) != node->is_driving
-            || !lw_mac_is_abreast(node->mac, mac))
-            return false;
-        lockstep->units |= UINT32_C(1) << i;
-        struct lw_mac_sending sending;
-        if (lw_mac_sending(node->mac, &sending)) {
-            if (has_sender)
-                return false;
-            has_sender = true;
-            lockstep->sender = i;
-            lockstep->sending = sending;
-        } else if (node->is_driving || lw_mac_is_transmitter(node->mac)) {
+        if (!is_in_step(node, sim->nodes[unit].mac) || !note_unit(lockstep, node, i, &has_sender)) {
+            lockstep->late_unit = i;
             return false;
         }
     }
@@ -217,8 +220,8 @@ static bool are_steady(struct lw_sim *sim)
 void lw_sim_try_lockstep(struct lw_sim *sim, unsigned unit)
 {
     struct lw_sim_lockstep *lockstep = &sim->lockstep;
-    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !have_all_sampled(sim)
-        || !find_sender(sim, unit) || !are_steady(sim))
+    if (sim->now_ps < lockstep->retry_ps || !lw_mac_is_in_frame(sim->nodes[unit].mac) || !find_sender(sim, unit)
+        || !are_steady(sim))
         return;
     plan(sim);
     lockstep->retry_ps = lockstep->end_ps;

@@ -77,6 +77,7 @@ struct lw_sim_lockstep {
     uint64_t end_ps;                 /* it holds for all that happens before */
     uint64_t done_ps;                /* the loop has passed all that happens before */
     uint64_t retry_ps;               /* no sooner is it tried again */
+    unsigned late_unit;              /* the one that was not in step when it was tried last */
     uint32_t units;
     unsigned n_changes;
     uint16_t changes[LW_LOCKSTEP_BITS];      /* bits that differ from the one before; by turns */

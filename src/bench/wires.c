@@ -190,7 +190,7 @@ static uint64_t find_next_change(const struct lw_wires *wires, unsigned unit)
         struct lw_arrival let_go = next_let_go(wires, unit, ahead.senders);
         if (ahead.crossing_ps <= let_go.t_ps)
             return ahead.crossing_ps;
-        lw_receiver_take(receiver, &ahead, &let_go);
+        lw_receiver_take(receiver, &ahead, &let_go, LW_NEVER);
     }
 }
 
