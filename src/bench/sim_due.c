@@ -73,13 +73,11 @@ static inline uint64_t soonest_of_four(const uint64_t t_ps[4])
     return sooner(sooner(t_ps[0], t_ps[1]), sooner(t_ps[2], t_ps[3]));
 }
 
-/* The first of n that is t_ps. Without branches: which it is cannot be foreseen. */
-static inline unsigned find_first(const uint64_t *times_ps, unsigned n, uint64_t t_ps)
+/* Which of four is the soonest, of equal ones the first. Without branches: it cannot be foreseen. */
+static inline unsigned first_of_four(const uint64_t t_ps[4])
 {
-    unsigned found = 0;
-    for (unsigned i = 0; i < n; i++)
-        found |= (unsigned)(times_ps[i] == t_ps) << i;
-    return (unsigned)__builtin_ctz(found);
+    unsigned half = 2u * (sooner(t_ps[2], t_ps[3]) < sooner(t_ps[0], t_ps[1]));
+    return half + (t_ps[half + 1] < t_ps[half]);
 }
 
 /* Of equal ones the first. */
@@ -87,15 +85,17 @@ static struct lw_sim_soonest soonest_of_all(struct lw_sim *sim, uint64_t before_
 {
     _Static_assert(LW_SOONEST_OF == 4 && LW_SOONEST_GROUPS == 8, "twice four groups of four");
     for (uint32_t left = sim->stale_groups; left; left &= left - 1) {
-        unsigned group = (unsigned)__builtin_ctz(left);
-        sim->soonest_ps[group] = soonest_of_four(&sim->due_ps[group * LW_SOONEST_OF]);
+        unsigned stale = (unsigned)__builtin_ctz(left);
+        sim->soonest_ps[stale] = soonest_of_four(&sim->due_ps[stale * LW_SOONEST_OF]);
     }
     sim->stale_groups = 0;
-    uint64_t soonest_ps = sooner(soonest_of_four(sim->soonest_ps), soonest_of_four(sim->soonest_ps + 4));
-    if (soonest_ps >= before_ps)
+    const uint64_t *groups_ps = sim->soonest_ps;
+    unsigned group = 4u * (soonest_of_four(groups_ps + 4) < soonest_of_four(groups_ps));
+    group += first_of_four(groups_ps + group);
+    if (groups_ps[group] >= before_ps)
         return (struct lw_sim_soonest){ before_ps, NOBODY };
-    unsigned first = LW_SOONEST_OF * find_first(sim->soonest_ps, LW_SOONEST_GROUPS, soonest_ps);
-    return (struct lw_sim_soonest){ soonest_ps, (int)(first + find_first(&sim->due_ps[first], LW_SOONEST_OF, soonest_ps)) };
+    unsigned unit = group * LW_SOONEST_OF + first_of_four(&sim->due_ps[group * LW_SOONEST_OF]);
+    return (struct lw_sim_soonest){ groups_ps[group], (int)unit };
 }
 
 struct lw_sim_soonest lw_sim_soonest(struct lw_sim *sim, uint64_t before_ps)
