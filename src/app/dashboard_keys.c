@@ -99,6 +99,7 @@ static void move(struct lw_dashboard *dashboard, enum lw_action action)
     struct lw_view_state *state = &dashboard->state;
     if (state->page == LW_PAGE_WHY) {
         state->why_from += action == LW_ACTION_DOWN ? 1 : action == LW_ACTION_UP && state->why_from > 0 ? -1 : 0;
+        state->why_from = action == LW_ACTION_FIRST ? 0 : action == LW_ACTION_LAST ? LW_WHY_END : state->why_from;
         return;
     }
     if (state->page == LW_PAGE_DIARY) {
@@ -161,7 +162,7 @@ static void take_reading(struct lw_dashboard *dashboard, uint64_t mono_ns)
     if (lw_reading_parse(state->reading, &reading, message) != 0)
         lw_dashboard_say(dashboard, mono_ns, "%s", message);
     else if (reading.kind == LW_MEASURE_OHM && lw_monitor_is_live(dashboard->run.monitor, bus))
-        lw_dashboard_say(dashboard, mono_ns, "Not taken: frames are coming, so the supply is on. Ohms only with the supply off.");
+        lw_dashboard_say(dashboard, mono_ns, "Not taken: the supply is on, frames come. Ohms only with the supply off.");
     else {
         lw_run_reading(&dashboard->run, bus, &reading);
         lw_dashboard_say(dashboard, mono_ns, "Taken for %s: %s%s.", dashboard->snapshot->buses[bus].name, lw_reading_words(&reading, words),

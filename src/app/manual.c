@@ -184,8 +184,8 @@ static void print_man_screen(void)
     for (size_t i = 0; i < lw_n_keys; i++)
         if (lw_keys[i].words)
             print_entry(lw_keys[i].cap, lw_keys[i].words);
-    printf(".SH ALARM WINDOWS\nIn front of a name: 1 this alarm came first, ! not yet acknowledged, * acknowledged. "
-           "Behind it: ~ over by now.\n");
+    printf(".SH ALARM WINDOWS\nIn front of a name: 1 this alarm came first, ! not yet acknowledged, "
+           "? the same but over by now, * acknowledged, \\- the same but over by now.\n");
     for (size_t i = 0; i < LW_N_WINDOWS; i++)
         print_entry(lw_windows[i].caption, lw_windows[i].meaning);
 }

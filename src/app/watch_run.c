@@ -188,6 +188,37 @@ static void note_record_failure(struct lw_run *run)
     lw_monitor_set_record_failed(run->monitor, true);
 }
 
+/* What no source delivers: what the operator did goes into the recording too, so that it can be judged again, and the verdicts. */
+static void record_deed(struct lw_run *run, unsigned index, struct lw_event deed)
+{
+    struct lw_run_bus *bus = &run->buses[index];
+    deed.bus = (uint8_t)index;
+    deed.stamp = LW_STAMP_HOST;
+    deed.t_ns = bus->source.ops->now_ns(bus->source.self, lw_monotonic_ns());
+    if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, &deed) != 0)
+        note_record_failure(run);
+}
+
+/* Each change of the verdict, and the last one: so a recording also tells how far time went after the last frame. */
+static void record_verdict(struct lw_run *run, unsigned index, bool is_last)
+{
+    const struct lw_verdict *verdict = lw_monitor_verdict(run->monitor, index);
+    struct lw_told_verdict now = { verdict->picture, verdict->confidence, verdict->n_named > 0 ? verdict->named[0].cause : 0 };
+    struct lw_run_bus *bus = &run->buses[index];
+    if (!bus->recorder || (!is_last && memcmp(&now, &bus->told, sizeof(now)) == 0))
+        return;
+    bus->told = now;
+    record_deed(run, index, (struct lw_event){ .kind = LW_EVENT_VERDICT, .told = now });
+}
+
+/* The time to watch for is over. */
+static void end_in_time(struct lw_run *run, unsigned index)
+{
+    lw_monitor_tick(run->monitor, index, run->buses[index].begin_ns + run->for_ns);
+    record_verdict(run, index, true);
+    end_bus(run, index, 0);
+}
+
 static bool is_past_end(const struct lw_run *run, const struct lw_run_bus *bus, uint64_t t_ns)
 {
     return run->for_ns != 0 && bus->has_begun && t_ns > bus->begin_ns && t_ns - bus->begin_ns >= run->for_ns;
@@ -218,8 +249,7 @@ static bool take_batch(struct lw_run *run, unsigned index, uint64_t mono_ns)
     }
     for (int i = 0; i < n; i++) {
         if (is_past_end(run, bus, events[i].t_ns)) {
-            lw_monitor_tick(run->monitor, index, bus->begin_ns + run->for_ns);
-            end_bus(run, index, 0);
+            end_in_time(run, index);
             return false;
         }
         take_event(run, bus, &events[i]);
@@ -234,11 +264,11 @@ static void tick(struct lw_run *run, unsigned index, uint64_t mono_ns)
     if (now == 0)
         return;
     if (is_past_end(run, bus, now)) {
-        lw_monitor_tick(run->monitor, index, bus->begin_ns + run->for_ns);
-        end_bus(run, index, 0);
+        end_in_time(run, index);
         return;
     }
     lw_monitor_tick(run->monitor, index, now);
+    record_verdict(run, index, false);
     tell(run);
 }
 
@@ -288,17 +318,6 @@ void lw_run_flush(struct lw_run *run)
     for (unsigned i = 0; i < run->n_buses; i++)
         if (run->buses[i].recorder && lw_recorder_flush(run->buses[i].recorder) != 0 && !run->has_record_failed)
             note_record_failure(run);
-}
-
-/* What the operator did goes into the recording too, so that it can be judged again. */
-static void record_deed(struct lw_run *run, unsigned index, struct lw_event deed)
-{
-    struct lw_run_bus *bus = &run->buses[index];
-    deed.bus = (uint8_t)index;
-    deed.stamp = LW_STAMP_HOST;
-    deed.t_ns = bus->source.ops->now_ns(bus->source.self, lw_monotonic_ns());
-    if (bus->recorder && !run->has_record_failed && lw_recorder_add(bus->recorder, &deed) != 0)
-        note_record_failure(run);
 }
 
 void lw_run_reading(struct lw_run *run, unsigned index, const struct lw_meter_reading *reading)

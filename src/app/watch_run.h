@@ -23,6 +23,7 @@ struct lw_run_bus {
     char record_path[256];
     bool is_over, has_begun;
     uint64_t begin_ns;                 /* bus time of its first event */
+    struct lw_told_verdict told;       /* the verdict last written to the recording */
     int failure;                       /* -errno with which the source ended, 0 = none */
 };
 

@@ -52,7 +52,7 @@ static const char *first_cause(const struct side *side)
 static void name_bad_side(const struct side *bad, const struct side *good, struct lw_worksheet *sheet)
 {
     char a[LW_NUMBER_UNIT_TEXT], b[LW_NUMBER_UNIT_TEXT];
-    lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "The fault is on %s of the connector, which reads %s (most likely: %s). As it should, %s reads %s.", bad->name, lw_number_text(bad->ohm, "ohm", a), first_cause(bad), good->name, lw_number_text(good->ohm, "ohm", b));
+    lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "The fault is on %s of the connector, which reads %s (perhaps: %s). As it should, %s reads %s.", bad->name, lw_number_text(bad->ohm, "ohm", a), first_cause(bad), good->name, lw_number_text(good->ohm, "ohm", b));
 }
 
 /* Both sides good: what they must give when plugged together, and what it means if they do not. */

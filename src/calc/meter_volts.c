@@ -81,7 +81,11 @@ static void put_finding(unsigned causes, double h, double l, const struct lw_vol
     spans_text(LW_VOLT_TYPICAL, h, l, bus, good);
     spans_text(LW_VOLT_LIMITS, h, l, bus, limit);
     lw_number_text(100 * bus->share.high / dominant_most, "%", load);
-    if (causes & 1u << LW_VOLT_TYPICAL)
+    bool may_touch = causes & 1u << LW_VOLT_TOUCH;
+    if ((causes & 1u << LW_VOLT_TYPICAL) && may_touch)
+        lw_sheet_answer(sheet, LW_FINDING_CANNOT_TELL, "%s: so reads a bus with hardly any traffic, and also one on which H and L touch. With traffic H stands "
+                        "above L: say how much there is with load=, or read ohms between H and L with the supply off.", read);
+    else if (causes & 1u << LW_VOLT_TYPICAL)
         lw_sheet_answer(sheet, LW_FINDING_FITS, "%s: so it should be. On a bus with up to %s load a multimeter shows %s.", read, load, good);
     else if (causes & 1u << LW_VOLT_LIMITS)
         lw_sheet_answer(sheet, LW_FINDING_MARGINAL, "%s: only just possible on a good bus. With up to %s load a multimeter usually shows %s; the "
@@ -89,7 +93,7 @@ static void put_finding(unsigned causes, double h, double l, const struct lw_vol
     else
         lw_sheet_answer(sheet, LW_FINDING_DOES_NOT, "%s: no average that traffic can give. With up to %s load a multimeter shows %s; the limits of the "
                         "standard allow %s.", read, load, good, limit);
-    if (causes & 1u << LW_VOLT_TYPICAL)
+    if ((causes & 1u << LW_VOLT_TYPICAL) && !may_touch)
         lw_sheet_answer(sheet, LW_FINDING_NONE, "A good average does not prove a good bus: a multimeter shows neither edges nor single errors.");
     else
         put_list(causes, h, l, sheet);

@@ -128,7 +128,8 @@ static void follow_contradictions(struct lw_evidence *evidence, const struct lw_
     /* One that listens reports the missing acknowledge of a frame that is repeated so, and is right. */
     evidence->n_after_each = is_equal && is_after_frame && evidence->repeat_run == 0 && !is_counting && controller->state <= LW_STATE_ERROR_ACTIVE
         ? evidence->n_after_each + 1 : 0;
-    if (evidence->n_after_each >= 10)
+    /* A driver that tells a spoilt frame sets the class for it; old software repeats without it. */
+    if (evidence->n_after_each >= (error->class_bits & LW_CLASS_BUS_ERROR ? 40u : 10u))
         evidence->last_contradiction_ns = t_ns;
     evidence->last_error = *error;
 }

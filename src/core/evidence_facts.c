@@ -82,8 +82,8 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
     [LW_FACT_JUST_BEGUN] = { 0.05, "just begun", "the watch has only begun", "the watch has lasted a while", "s", PRACTICE },
     [LW_FACT_TROUBLE] = { 0.60, "trouble now", "there is trouble", "there is no trouble", "s", PRACTICE },
     [LW_FACT_FROM_START] = { 0.30, "from the start", "it was so from the start", "there was good traffic before it", "", PRACTICE },
-    [LW_FACT_AFTER_CHANGE] = { 0.50, "after a change", "it began after something was changed", "nothing was changed just before", "s before",
+    [LW_FACT_AFTER_CHANGE] = { 0.50, "after a change", "it began after something was changed", "no change was marked or seen just before", "s before",
         PRACTICE },
-    [LW_FACT_OUT_OF_THE_BLUE] = { 0.30, "out of the blue", "it began in good traffic, without a change", "it did not begin by itself", "", PRACTICE },
+    [LW_FACT_OUT_OF_THE_BLUE] = { 0.30, "out of the blue", "it began in good traffic, and no change was marked or seen", "it did not begin by itself", "", PRACTICE },
     [LW_FACT_HEALED] = { 0.30, "over", "there was trouble, and it is over", "", "s ago", PRACTICE },
 };

@@ -228,7 +228,9 @@ static void judge_quiet_course(const struct scene *scene)
     uint64_t silent = scene->around->silent_since_ns, quiet = scene->around->quiet_since_ns;
     uint64_t began = silent != 0 ? silent : quiet, change = scene->evidence->last_change_ns;
     uint64_t before = change != 0 && change <= began ? began - change : UINT64_MAX;
-    bool is_after = is_after_change(scene->evidence, began, before);
+    bool is_after = is_after_change(scene->evidence, began, before), is_from_start = scene->evidence->n_heard < FEW_FRAMES;
+    if (is_from_start)               /* nobody can say what was done before */
+        began = 0;
     say(scene, LW_FACT_AFTER_CHANGE, began != 0, is_after, before == UINT64_MAX ? INFINITY : (double)before / 1e9, began);
     say(scene, LW_FACT_OUT_OF_THE_BLUE, began != 0, !is_after, 0, began);
 }

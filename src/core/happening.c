@@ -156,13 +156,13 @@ static void say_address(uint64_t value, char *buf)
 {
     unsigned kind = value >> 16 & 0xFF, address = value >> 8 & 0xFF, moved_to = value & 0xFF;
     if (kind == LW_CLASH_BEGAN)
-        snprintf(buf, LW_HAPPENING_TEXT, "two units claim address %u", address);
+        snprintf(buf, LW_HAPPENING_TEXT, "two units claim address %u (%02X)", address, address);
     else if (kind == LW_CLASH_MOVED && address < LW_ADDRESS_NONE)
-        snprintf(buf, LW_HAPPENING_TEXT, "of the units that claimed address %u one moved to %u", address, moved_to);
+        snprintf(buf, LW_HAPPENING_TEXT, "of the units that claimed address %u (%02X) one moved to %u (%02X)", address, address, moved_to, moved_to);
     else if (kind == LW_CLASH_MOVED)
-        snprintf(buf, LW_HAPPENING_TEXT, "a unit that had found no free address now claims %u", moved_to);
+        snprintf(buf, LW_HAPPENING_TEXT, "a unit that had found no free address now claims %u (%02X)", moved_to, moved_to);
     else if (kind == LW_CLASH_NO_ADDRESS && address < LW_ADDRESS_NONE)
-        snprintf(buf, LW_HAPPENING_TEXT, "a unit that claimed address %u had to give it up and found no other", address);
+        snprintf(buf, LW_HAPPENING_TEXT, "a unit that claimed address %u (%02X) had to give it up and found no other", address, address);
     else if (kind == LW_CLASH_NO_ADDRESS)
         snprintf(buf, LW_HAPPENING_TEXT, "a unit found no free address");
     else

@@ -219,6 +219,7 @@ void lw_monitor_feed(struct lw_monitor *monitor, const struct lw_event *event)
     case LW_EVENT_ERROR: feed_error(monitor, event); break;
     case LW_EVENT_LINK: feed_link(monitor, event); break;
     case LW_EVENT_LOSS: feed_loss(monitor, event); break;
+    case LW_EVENT_VERDICT: break;
     case LW_EVENT_METER: lw_monitor_reading(monitor, event->bus, &event->meter); break;
     default: lw_monitor_mark(monitor, event->mark < LW_N_MARKS ? (enum lw_mark)event->mark : LW_MARK_PLAIN); break;
     }

@@ -126,6 +126,8 @@ static void look_around(const struct lw_monitor *monitor, unsigned index, struct
     for (size_t i = 0; i < monitor->table.n_entries; i++)
         if (monitor->table.entries[i].key.bus == index)
             count_entry(monitor, bus, &monitor->table.entries[i], out, &most_hz, &all_hz);
+    if (bus->silent_since_ns != 0)
+        out->n_new = 0;              /* nobody is heard, newcomers neither */
     out->hog_permille = all_hz > 0 ? most_hz * 1000 / all_hz : 0;
     count_comings(bus, out);
 }

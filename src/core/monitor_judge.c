@@ -55,13 +55,13 @@ static uint8_t judge_missing(const struct bus *bus, const struct lw_id_entry *en
 }
 
 /* Half the mean gap may come of a burst: what a sender had queued while nobody heard it. Two senders of one period show otherwise:
- * any two gaps in a row make up the period. */
+ * any two gaps in a row make up the period, and every other gap is alike, which events in between are not. */
 static uint8_t judge_rhythm(const struct lw_expected *expected, const struct lw_id_entry *entry)
 {
     const struct lw_period *period = &entry->period;
     uint8_t conditions = lw_compare_rhythm(expected, period->rhythm, period->period_ns, period->mean_ns);
     uint64_t pair = period->pair_ns, usual = expected->period_ns;
-    bool is_interleaved = pair * 100 > usual * 80 && pair * 100 < usual * 120;
+    bool is_interleaved = pair * 100 > usual * 80 && pair * 100 < usual * 120 && period->unsteady_ns < usual / 8;
     bool is_own = 2 * entry->n_own > entry->n_frames;
     return is_interleaved && !is_own ? conditions : conditions & (uint8_t)~LW_SECOND_SENDER;
 }

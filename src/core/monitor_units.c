@@ -46,6 +46,8 @@ void lw_monitor_unit_rhythm(struct lw_monitor *monitor, const struct lw_id_entry
 static void note_joined(struct lw_monitor *monitor, int index)
 {
     const struct lw_unit *unit = &monitor->units.units[index];
+    if (unit->origin == LW_UNIT_JOINED)
+        lw_evidence_change(&monitor->buses[unit->bus].evidence, unit->first_ns);
     if ((unit->origin != LW_UNIT_JOINED && !unit->is_late) || monitor->has_baseline || monitor->has_mark)
         return;
     const struct bus *bus = &monitor->buses[unit->bus];

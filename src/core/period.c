@@ -93,6 +93,18 @@ static uint64_t mean_without_longest_ns(const uint32_t *sorted, size_t n)
     return n > 1 ? sum_us * 1000 / (n - 1) : 0;
 }
 
+static uint64_t median_unsteady_ns(const struct lw_period *period)
+{
+    uint32_t gaps[LW_PERIOD_GAPS], changes[LW_PERIOD_GAPS];
+    size_t n = lw_period_history(period, gaps);
+    for (size_t i = 0; i + 2 < n; i++)
+        changes[i] = gaps[i] > gaps[i + 2] ? gaps[i] - gaps[i + 2] : gaps[i + 2] - gaps[i];
+    if (n < 3)
+        return UINT64_MAX;
+    qsort(changes, n - 2, sizeof(changes[0]), by_value);
+    return (uint64_t)changes[(n - 2) / 2] * 1000;
+}
+
 static uint64_t median_pair_ns(const struct lw_period *period)
 {
     uint32_t gaps[LW_PERIOD_GAPS], sums[LW_PERIOD_GAPS];
@@ -143,6 +155,7 @@ void lw_period_estimate(struct lw_period *period)
         period->regular_ns = period->total_ns / 1000 * ordinary_permille(sorted, period->n_gaps, middle);
     period->mean_ns = mean_without_longest_ns(sorted, period->n_gaps);
     period->pair_ns = median_pair_ns(period);
+    period->unsteady_ns = median_unsteady_ns(period);
     period->period_ns = (uint64_t)middle * 1000;
     period->jitter_ns = (uint64_t)median_distance(sorted, cluster, middle) * 1000;
     period->rhythm = middle > 0 ? judge(period, cluster.n) : LW_RHYTHM_EVENT;

@@ -14,15 +14,15 @@
 
 const struct lw_measurement_info lw_measurements[LW_N_MEASUREMENTS] = {
     [LW_MEASURE_OHM] = { "ohms between H and L", "ohm",
-        "Supply off, ten seconds, then ohms between H and L at the new connector", 100e6,
+        "Supply off, ten seconds, then ohms between H and L at the connector", 100e6,
         { { 5, "below 5" }, { 50, "5 to 50" }, { 72, "about 60" }, { 150, "about 120" }, { INFINITY, "above 150" } },
         "two terminators of 120 ohm within 100 to 130 in parallel, less what up to 30 units add (ISO 11898-2 as quoted by makers)" },
     [LW_MEASURE_VOLT_H] = { "volts from H to ground", "V",
-        "Bus live: volts from H to ground at the new connector", 100,
+        "Bus live: volts from H to ground at the connector", 100,
         { { 1.0, "below 1" }, { 2.2, "1 to 2.2" }, { 3.4, "2.2 to 3.4" }, { 4.6, "3.4 to 4.6" }, { INFINITY, "above 4.6" } },
         "2.5 V at rest and 3.5 V while dominant (TI SLOA101B), so an average lies between" },
     [LW_MEASURE_VOLT_L] = { "volts from L to ground", "V",
-        "Bus live: volts from L to ground at the new connector", 100,
+        "Bus live: volts from L to ground at the connector", 100,
         { { 0.4, "below 0.4" }, { 1.6, "0.4 to 1.6" }, { 2.8, "1.6 to 2.8" }, { 4.6, "2.8 to 4.6" }, { INFINITY, "above 4.6" } },
         "2.5 V at rest and 1.5 V while dominant (TI SLOA101B), so an average lies between" },
 };
@@ -71,7 +71,7 @@ static int wrong(char message[LW_READING_MESSAGE], const char *text, const char 
     int n = (int)strnlen(text, 24);
     while (n > 0 && ((unsigned char)text[n] & 0xC0) == 0x80)     /* not in the middle of a character */
         n--;
-    snprintf(message, LW_READING_MESSAGE, "\"%.*s\": %s; write for instance 120 ohm, open, H 3.9 V or L 2.1 V", n, text, what);
+    snprintf(message, LW_READING_MESSAGE, "\"%.*s\": %s; write 120 ohm, open, H 3.9 V or L 2.1 V", n, text, what);
     return -EINVAL;
 }
 
@@ -91,7 +91,7 @@ int lw_reading_parse(const char *text, struct lw_meter_reading *out, char messag
         at = skip_space(at + 1);
     }
     if (!isdigit((unsigned char)*at) && *at != '.')
-        return wrong(message, text, *at == '-' ? "a reading below zero: swap the probes or check the range" : "no number");
+        return wrong(message, text, *at == '-' ? "below zero: is the supply off? Voltage does that" : "no number");
     double value = strtod(at, &end);
     if (memchr(at, 'x', (size_t)(end - at)) || memchr(at, 'X', (size_t)(end - at)))
         return wrong(message, text, "no unit of a meter");

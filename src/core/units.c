@@ -337,7 +337,7 @@ char *lw_units_name(const struct lw_units *units, int index, char buf[LW_UNIT_TE
     const struct lw_unit *unit = i != LW_NO_UNIT ? &units->units[i] : &none;
     buf[0] = '\0';
     if (unit->origin == LW_UNIT_ADDRESS)
-        snprintf(buf, LW_UNIT_TEXT, "unit at address %02X", unit->address);
+        snprintf(buf, LW_UNIT_TEXT, "unit at address %u (%02X)", unit->address, unit->address);
     else if (unit->letter > N_LETTERS)
         snprintf(buf, LW_UNIT_TEXT, "unit %u", unit->letter);
     else if (unit->letter > 0)

@@ -20,7 +20,7 @@ const struct lw_check_info lw_checks[LW_N_CHECKS] = {
 };
 
 /* A reading outside what a cause lets expect is possible, but odd. */
-static const double unexpected = 0.06;
+static const double unexpected = 0.02;
 
 double lw_verdict_outcome(enum lw_cause cause, enum lw_check check, unsigned outcome)
 {

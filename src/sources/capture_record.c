@@ -32,7 +32,7 @@ enum { FD_BRS = 0x01, FD_ESI = 0x02, FD_FORMAT = 0x04, XL_FORMAT = 0x80 };
 #define ID_ERROR 0x20000000u
 #define ID_BITS 0x1FFFFFFFu
 
-enum note_kind { NOTE_LINK = 1, NOTE_LOSS = 2, NOTE_MARK = 3, NOTE_METER = 4 };
+enum note_kind { NOTE_LINK = 1, NOTE_LOSS = 2, NOTE_MARK = 3, NOTE_METER = 4, NOTE_VERDICT = 5 };
 #define METER_OPEN UINT32_MAX
 enum { METER_UNITS = 1000 };   /* thousandths of ohm or volt */
 enum { LINK_PRESENT = 1 << 0, LINK_UP = 1 << 1, LINK_CARRIER = 1 << 2 };
@@ -103,6 +103,10 @@ static bool decode_note(const uint8_t data[LW_CLASSIC_MAX_LEN], struct lw_event 
         out->kind = LW_EVENT_METER;
         decode_meter(data[3], get_be32(data + 4), &out->meter);
         return data[3] < LW_N_MEASUREMENTS;
+    case NOTE_VERDICT:
+        out->kind = LW_EVENT_VERDICT;
+        out->told = (struct lw_told_verdict){ data[3], data[4], data[5] };
+        return true;
     default:
         return false;
     }
@@ -231,6 +235,8 @@ size_t lw_capture_encode(const struct lw_event *event, uint8_t out[LW_CAPTURE_RE
     case LW_EVENT_LINK: return encode_link(&event->link, out);
     case LW_EVENT_LOSS: return encode_note(NOTE_LOSS, (uint8_t)event->loss.place, event->loss.n_frames, out);
     case LW_EVENT_METER: return encode_note(NOTE_METER, event->meter.kind, thousandths_of(event->meter.value), out);
+    case LW_EVENT_VERDICT:
+        return encode_note(NOTE_VERDICT, event->told.picture, (uint32_t)event->told.confidence << 24 | (uint32_t)event->told.cause << 16, out);
     default: return encode_note(NOTE_MARK, event->mark, 0, out);
     }
 }

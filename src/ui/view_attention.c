@@ -45,7 +45,7 @@ static void explain(const struct lw_tile *tile, char *buf, size_t size)
     else if (tile->conditions & (LW_ABSENT | LW_LATE))
         snprintf(buf, size, "%s, should come every %s", tile->is_heard ? "stopped" : "never heard", was);
     else if (tile->conditions & LW_SECOND_SENDER)
-        snprintf(buf, size, "comes twice as often as %s%s: a second sender?", tile->expected_period_ns ? "every " : "before",
+        snprintf(buf, size, "twice as often as %s%s: a second sender?", tile->expected_period_ns ? "every " : "before",
                  tile->expected_period_ns ? was : "");
     else if (tile->conditions & LW_LENGTH_CHANGED)
         snprintf(buf, size, "length %s seen, expected %s", lengths, expected);

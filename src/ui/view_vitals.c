@@ -11,13 +11,15 @@
 
 enum { WIDE = 110, STATE_COLUMNS = 15, PLOT_COLUMNS = 12, ROOM_FOR_HISTORY = 20, TOO_WIDE = 10000 };
 
-/* The clock on the screen stands where something was last heard: an idle bus leaves the screen as it is. */
+/* The clock on the screen stands where something was last heard or told: an idle bus leaves the screen as it is. */
 static uint64_t last_heard_ns(const struct lw_snapshot *snapshot)
 {
     uint64_t latest = 0;
     for (unsigned i = 0; i < snapshot->n_buses; i++) {
         const struct lw_bus_view *bus = &snapshot->buses[i];
-        uint64_t elapsed = bus->last_frame_ns > bus->start_ns ? bus->last_frame_ns - bus->start_ns : 0;
+        uint64_t error_ns = bus->controller.error_frames.last_ns;
+        uint64_t last_ns = error_ns > bus->last_frame_ns ? error_ns : bus->last_frame_ns;
+        uint64_t elapsed = last_ns > bus->start_ns ? last_ns - bus->start_ns : 0;
         latest = elapsed > latest ? elapsed : latest;
     }
     return latest;

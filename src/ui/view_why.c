@@ -77,7 +77,7 @@ static void put_cause(struct column *column, const struct lw_bus_view *bus, unsi
             if (pass == 0 ? ratio > speaks_for : ratio < speaks_against)
                 put_fact(column, bus, (enum lw_fact)fact, ratio);
         }
-    snprintf(text, sizeof(text), "if so: %s. From: %s.", info->next, info->source);
+    snprintf(text, sizeof(text), "if so: %s%s From: %s.", info->next, strchr(info->next, '?') ? "" : ".", info->source);
     put_line(column, INDENT, LW_ROLE_DIM, text);
 }
 

@@ -102,7 +102,7 @@ static void meter_says_on_which_side_of_a_connector_the_fault_is(void **state)
 {
     static const struct published rows[] = {
         { "", "this-side=120 other-side=OL", LW_FINDING_DOES_NOT, "on the other side of the connector" },
-        { "", "this-side=0 other-side=120", LW_FINDING_DOES_NOT, "on this side of the connector, which reads 0 ohm (most likely: H and L touch)" },
+        { "", "this-side=0 other-side=120", LW_FINDING_DOES_NOT, "on this side of the connector, which reads 0 ohm (perhaps: H and L touch)" },
         { "", "this-side=OL other-side=OL", LW_FINDING_DOES_NOT, "Neither side" },
         { "", "this-side=120 other-side=121 between=119", LW_FINDING_DOES_NOT, "The fault is the connector" },
         { "", "this-side=120 other-side=121", LW_FINDING_FITS, "Plugged together they must read 60.25 ohm" },

@@ -164,7 +164,7 @@ static void monitor_clash_is_trouble_while_both_keep_the_address(void **state)
     traffic_run(traffic, 20);
     feed_claim(traffic, high_name, 22);
     traffic_run(traffic, 100);
-    assert_true(is_told(traffic, "two units claim address 22"));
+    assert_true(is_told(traffic, "two units claim address 22 (16)"));
     assert_int_not_equal(traffic_look(traffic)->buses[0].verdict.picture, LW_PICTURE_NO_ADDRESS);
     traffic_run(traffic, 900);
     const struct lw_verdict *verdict = &traffic_look(traffic)->buses[0].verdict;
@@ -173,7 +173,7 @@ static void monitor_clash_is_trouble_while_both_keep_the_address(void **state)
     assert_int_equal(verdict->named[0].cause, LW_CAUSE_SAME_ADDRESS);
     assert_int_equal(traffic->snapshot.buses[0].facts[LW_FACT_ADDRESS_SHARED].value, 22);
     feed_claim(traffic, high_name, 23);
-    assert_true(is_told(traffic, "of the units that claimed address 22 one moved to 23"));
+    assert_true(is_told(traffic, "of the units that claimed address 22 (16) one moved to 23 (17)"));
     traffic_run(traffic, 3000);
     assert_int_equal(traffic_look(traffic)->buses[0].verdict.picture, LW_PICTURE_UNTOLD);
     traffic_destroy(traffic);

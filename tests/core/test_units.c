@@ -281,10 +281,10 @@ static void units_of_a_network_that_claims_addresses_are_the_addresses(void **st
     for (int i = 0; i < (int)N_ROWS(ids); i++)
         lw_units_new(units, i, (struct lw_id_key){ .id = ids[i], .is_extended = true }, (1000 + 2000 * (unsigned)i) * ms);
     lw_units_new(units, 10, (struct lw_id_key){ .id = 0x100 }, 1000 * ms);
-    assert_name("unit at address 00", 0);
-    assert_name("unit at address 00", 1);
-    assert_name("unit at address 80", 2);
-    assert_name("unit at address 80", 4);
+    assert_name("unit at address 0 (00)", 0);
+    assert_name("unit at address 0 (00)", 1);
+    assert_name("unit at address 128 (80)", 2);
+    assert_name("unit at address 128 (80)", 4);
     assert_name("", 5);            /* FE: could claim none */
     assert_name("", 10);           /* 11 bits know no address */
     lw_units_rhythm(units, 0, second);

@@ -34,7 +34,7 @@ static const uint32_t allowed[N_DEEDS] = {
 static unsigned plan(struct deed deeds[MAX_DEEDS], uint64_t *random, unsigned minutes)
 {
     unsigned n = 0;
-    for (uint64_t t = 20000; t < minutes * UINT64_C(60000) - 30000 && n < MAX_DEEDS; t += EVERY_MS / 2 + scenario_draw(random, EVERY_MS)) {
+    for (uint64_t t = 25000; t < minutes * UINT64_C(60000) - 30000 && n < MAX_DEEDS; t += EVERY_MS / 2 + scenario_draw(random, EVERY_MS)) {
         enum deed_kind kind = (enum deed_kind)scenario_draw(random, N_DEEDS);
         uint64_t lasts = kind == DEED_LOSS ? 50 + scenario_draw(random, 300) : 3000 + scenario_draw(random, 10000);
         deeds[n++] = (struct deed){ kind, t, t + lasts, false, false };
@@ -127,7 +127,7 @@ static unsigned play(uint64_t seed, unsigned minutes, bool is_judging)
         uint32_t causes = allowed_now(deeds, n, run.now_ms, &is_calm);
         /* Old adapter software lies at any time, and may be called so. */
         bool is_liar = lw_personalities[scenario.personality].repeats_last_error && snapshot.buses[0].verdict.picture == LW_PICTURE_CONTRADICTORY;
-        bool is_false = run.now_ms > 5000 + SETTLE_MS && !is_liar && is_false_alarm(&snapshot.buses[0].verdict, causes, is_calm);
+        bool is_false = run.now_ms > SCENARIO_FAULT_MS + SETTLE_MS && !is_liar && is_false_alarm(&snapshot.buses[0].verdict, causes, is_calm);
         if (is_false && !was_false) {
             char words[LW_VERDICT_TEXT];
             n_false++;

@@ -17,7 +17,7 @@ enum scenario_role {
     N_ROLES,
 };
 
-enum { SCENARIO_WATCH_MS = 500, SCENARIO_BASELINE_MS = 2600, SCENARIO_FAULT_MS = 3000, SCENARIO_END_MS = 9000, SCENARIO_STEP_MS = 10 };
+enum { SCENARIO_WATCH_MS = 500, SCENARIO_BASELINE_MS = 9600, SCENARIO_FAULT_MS = 10000, SCENARIO_END_MS = 16000, SCENARIO_STEP_MS = 10 };
 
 /* A bench of the shipped ones by name, or a line of units made up from the seed: NULL. */
 struct scenario {

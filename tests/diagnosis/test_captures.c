@@ -173,8 +173,8 @@ static void captures_two_units_claim_one_address_and_one_moves(void **state)
 {
     struct playback play = played("boat-power-on", 250000);
     (void)state;
-    assert_true(has_words("two units claim address 22"));
-    assert_true(has_words("of the units that claimed address 22 one moved to 23"));
+    assert_true(has_words("two units claim address 22 (16)"));
+    assert_true(has_words("of the units that claimed address 22 (16) one moved to 23 (17)"));
     assert_int_equal(told(LW_HAPPENED_ADDRESS), 2);
     assert_int_equal(snapshot.buses[0].facts[LW_FACT_ADDRESS_SHARED].answer, LW_ANSWER_NO);
     assert_int_not_equal(snapshot.buses[0].verdict.picture, LW_PICTURE_NO_ADDRESS);

@@ -17,7 +17,7 @@ enum { BATCH = 16 };
 static void check(const struct lw_event *event, uint64_t last_ns)
 {
     MUST(event->t_ns >= last_ns);
-    MUST(event->kind <= LW_EVENT_METER);
+    MUST(event->kind <= LW_EVENT_VERDICT);
     MUST(event->kind != LW_EVENT_FRAME || event->frame.len <= LW_FRAME_MAX_LEN);
 }
 

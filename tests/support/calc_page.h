@@ -10,7 +10,7 @@
 
 #include <string.h>
 
-/* What the app would have read from files; NULL = nothing. */
+/* What the app would have read from the files of `fit`; NULL = nothing. */
 static const void *calc_page_material;
 
 static inline void calc_page_work(struct lw_view_state *view)
@@ -22,7 +22,7 @@ static inline void calc_page_work(struct lw_view_state *view)
     view->calc_error = error;
     if (lw_calc_state_input(&view->calc, &input, error) != 0)
         return;
-    input.material = calc_page_material;
+    input.material = input.calculator == &lw_calc_fit ? calc_page_material : NULL;   /* each calculator has material of its own */
     lw_calc_run(&input, &sheet);
     view->worksheet = &sheet;
     view->calc_error = NULL;

@@ -8,6 +8,7 @@
 
 #include "loomwatch/core/event.h"
 
+#include <math.h>
 #include <string.h>
 
 /* Marsaglia's xorshift64; seed must not be 0. */
@@ -75,7 +76,7 @@ static inline struct lw_event random_event(uint64_t *seed)
 {
     struct lw_event event = { .kind = LW_EVENT_FRAME };
     unsigned chance = random_below(seed, 8);
-    event.kind = (uint8_t)(chance > LW_EVENT_MARK ? LW_EVENT_FRAME : chance);
+    event.kind = (uint8_t)(chance > LW_EVENT_VERDICT ? LW_EVENT_FRAME : chance);
     switch (event.kind) {
     case LW_EVENT_FRAME: event.frame = random_frame(seed); break;
     case LW_EVENT_ERROR: event.error = random_error(seed); break;
@@ -84,6 +85,12 @@ static inline struct lw_event random_event(uint64_t *seed)
         event.loss.n_frames = (uint32_t)random_bits(seed);
         event.loss.place = random_below(seed, 2) ? LW_LOSS_ADAPTER : LW_LOSS_SOCKET;
         break;
+    case LW_EVENT_MARK: event.mark = (uint8_t)random_below(seed, LW_N_MARKS); break;
+    case LW_EVENT_METER:
+        event.meter.kind = (uint8_t)random_below(seed, LW_N_MEASUREMENTS);
+        event.meter.value = random_below(seed, 8) ? (double)random_below(seed, 1000000) / 1000 : INFINITY;
+        break;
+    case LW_EVENT_VERDICT: random_fill(seed, (uint8_t *)&event.told, sizeof(event.told)); break;
     default: break;
     }
     return event;
@@ -116,6 +123,10 @@ static inline bool is_same_event(const struct lw_event *a, const struct lw_event
         return a->error.class_bits == b->error.class_bits && memcmp(a->error.data, b->error.data, 8) == 0;
     case LW_EVENT_LINK: return is_same_link(&a->link, &b->link);
     case LW_EVENT_LOSS: return a->loss.place == b->loss.place && a->loss.n_frames == b->loss.n_frames;
+    case LW_EVENT_MARK: return a->mark == b->mark;
+    case LW_EVENT_METER:
+        return a->meter.kind == b->meter.kind && (a->meter.value == b->meter.value || fabs(a->meter.value - b->meter.value) < 0.001);
+    case LW_EVENT_VERDICT: return memcmp(&a->told, &b->told, sizeof(a->told)) == 0;
     default: return true;
     }
 }

@@ -26,6 +26,7 @@ enum lw_event_kind {
     LW_EVENT_LOSS,       /* frames this computer or adapter did not keep up with */
     LW_EVENT_MARK,       /* the operator marked a moment; only recordings deliver it */
     LW_EVENT_METER,      /* the operator entered a meter reading; likewise */
+    LW_EVENT_VERDICT,    /* what the verdict was while recording: it only tells how far time went, for it is worked out anew */
 };
 
 enum lw_stamp {
@@ -71,6 +72,11 @@ struct lw_link {
 /* What the operator did when marking a moment. */
 enum lw_mark { LW_MARK_PLAIN, LW_MARK_PLUGGED, LW_MARK_UNPLUGGED, LW_MARK_CONFIGURED, LW_MARK_WIGGLED, LW_N_MARKS };
 
+/* A verdict as a recording keeps it: enum lw_picture, enum lw_confidence, enum lw_cause of the version that wrote it. */
+struct lw_told_verdict {
+    uint8_t picture, confidence, cause;
+};
+
 enum lw_loss_place {
     LW_LOSS_SOCKET,      /* the kernel's queue for this program ran full (SO_RXQ_OVFL) */
     LW_LOSS_ADAPTER,     /* adapter or driver overrun */
@@ -94,6 +100,7 @@ struct lw_event {
         struct lw_loss loss;
         uint8_t mark;    /* enum lw_mark */
         struct lw_meter_reading meter;
+        struct lw_told_verdict told;
     };
 };
 

@@ -27,6 +27,7 @@ struct lw_period {
     uint64_t jitter_ns;                /* median distance of the regular gaps from the period */
     uint64_t mean_ns;                  /* of the window without its longest gap: half the period if two send */
     uint64_t pair_ns;                  /* median of the sums of two gaps in a row: the period if two send, twice it if one does */
+    uint64_t unsteady_ns;              /* median change from a gap to the next but one: small if two senders take turns */
     uint64_t regular_ns, total_ns;     /* time covered by ordinary gaps, and by all: decays */
     uint64_t shortest_ns, longest_ns;  /* gaps ever; 0 = none yet. Holes of the whole bus do not count */
 };

@@ -16,7 +16,7 @@ enum {
     LW_UNIT_BASE_MS = 3000,      /* what is heard while the bus was alive for so long was there from the start */
     LW_UNIT_SETTLE_MS = 1000,    /* a group is named when it was left alone for so long */
     LW_UNIT_MOMENTS = 4,         /* slow messages are missed late: so many moments are remembered a bus and direction */
-    LW_UNIT_TEXT = 24,
+    LW_UNIT_TEXT = 32,
 };
 
 enum lw_unit_origin {

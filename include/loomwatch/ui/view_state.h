@@ -11,7 +11,7 @@
 #include "loomwatch/ui/keys.h"
 #include "loomwatch/ui/theme.h"
 
-enum { LW_FILTER_MAX = 24, LW_READING_MAX = 16, LW_MESSAGE_MAX = 160, LW_MAX_BENCH_LINES = 24 };
+enum { LW_WHY_END = 10000, LW_FILTER_MAX = 24, LW_READING_MAX = 16, LW_MESSAGE_MAX = 160, LW_MAX_BENCH_LINES = 24 };
 
 struct lw_view_state {
     enum lw_page page;

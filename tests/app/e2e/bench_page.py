@@ -203,7 +203,7 @@ def check_exercise_3_the_swapped_pair():
 def check_exercise_4_the_duplicate_identifier():
     with Program("watch", "--mute", "--at", "5s", "--fault", "duplicate at lighting 138") as screen:
         screen.see_sign("DOUBLED", "1!")
-        screen.see(r"‖ 138 +doubled +since 0:05 +comes twice as often as before")
+        screen.see(r"‖ 138 +doubled +since 0:05 +twice as often as before")
         screen.see(r"TEC 0 +REC 0 .*errors 0 ")
 
 

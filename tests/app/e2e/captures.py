@@ -109,7 +109,7 @@ def check_explain_units_by_address_and_a_hole():
         silent, back = one(told, "silent"), one(told, "back")
         true(abs(silent["at-s"] - 33.7) < 0.2 and abs(back["at-s"] - 39.5) < 0.2, (silent, back))
         true("84 messages" in told[0]["words"] and "9 units told apart" in told[0]["words"], told[0])
-        true("unit at address 41" in one(told, "joined")["words"], told)
+        true("unit at address 65 (41)" in one(told, "joined")["words"], told)
 
 
 def check_explain_a_steady_bus_has_nothing_to_tell():
