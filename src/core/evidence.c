@@ -4,8 +4,6 @@
  */
 #include "evidence_judge.h"
 
-#include "loomwatch/core/wire.h"
-
 #include <string.h>
 
 static const uint64_t ms = UINT64_C(1000000);
@@ -44,9 +42,9 @@ static void follow_repeats(struct lw_evidence *evidence, const struct lw_frame *
 {
     uint32_t hash = hash_of(frame);
     double gap_us = (double)(t_ns - evidence->last_frame_ns) / 1e3;
-    double bits = wire_ns != 0 ? (double)wire_ns * bit_rate_bps / 1e9 + LW_INTERMISSION_BITS : 0;
+    double bits = wire_ns != 0 ? (double)wire_ns * bit_rate_bps / 1e9 : 0;
     double extra = bits > 0 ? gap_us * bit_rate_bps / 1e6 - bits : 0;
-    bool is_tight = bits > 0 ? extra < bits / 2 + 60 : gap_us < REPEAT_UNTIMED_US;
+    bool is_tight = bits > 0 ? extra < bits / 2 + 65 : gap_us < REPEAT_UNTIMED_US;
     bool is_close = is_tight || gap_us < REPEAT_LOOSE_US;
     bool is_same = evidence->n_heard > 0 && hash == evidence->repeat_hash && lw_id_key_equal(key, evidence->repeat_key);
     if (is_same && is_close) {
@@ -89,7 +87,6 @@ void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *fram
     if (evidence->is_error_pending && t_ns < evidence->last_error_ns + VICTIM_WITHIN_MS * ms)
         note_victim(evidence, key);
     evidence->is_error_pending = false;
-    evidence->newest_key = key;
     evidence->recent.frames += 1;
     evidence->n_heard++;
     evidence->last_frame_ns = t_ns;

@@ -12,7 +12,7 @@ enum {
     RECENT_MS = 2000,            /* an event this old still counts as now */
     AT_ONCE_MS = 40,             /* 32 errors in a row take a few milliseconds even at 50 kbit/s */
     STUCK_MS = 250, RISE_MS = 3000,
-    REPEATS = 8, REPEATS_LOOSE = 100, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 5,
+    REPEATS = 8, REPEATS_LOOSE = 100, REPEATS_FOR_MS = 300, REPEAT_EXTRA_BITS = 8,
     AFTER_CHANGE_MS = 20000,
     FEW_FRAMES = 20,
     JUST_BEGUN_S = 3,

@@ -68,7 +68,7 @@ void lw_load_advance(struct lw_load *load, uint64_t now_ns)
     }
 }
 
-void lw_load_add(struct lw_load *load, const struct lw_wire_length *length, uint64_t t_ns)
+uint64_t lw_load_add(struct lw_load *load, const struct lw_wire_length *length, uint64_t t_ns)
 {
     if (load->first_ns == 0)
         load->first_ns = load->bucket_start_ns = t_ns > 0 ? t_ns : 1;
@@ -77,10 +77,11 @@ void lw_load_add(struct lw_load *load, const struct lw_wire_length *length, uint
     if (ns == 0) {
         load->n_untimed++;
         load->last_untimed_ns = t_ns;
-        return;
+        return 0;
     }
     load->busy_ns[load->current] += ns;
     load->busy_sum_ns += ns;
+    return ns;
 }
 
 struct lw_reading lw_load_permille(const struct lw_load *load)

@@ -88,8 +88,7 @@ static void feed_frame(struct lw_monitor *monitor, const struct lw_event *event)
     bus->n_frames++;
     bus->n_own += is_own;
     struct lw_wire_length length = lw_wire_length(&event->frame);
-    lw_load_add(&bus->load, &length, event->t_ns);
-    uint64_t wire_ns = lw_wire_time_ns(&length, bus->load.bit_rate_bps, bus->load.data_bit_rate_bps);
+    uint64_t wire_ns = lw_load_add(&bus->load, &length, event->t_ns);
     lw_evidence_frame(&bus->evidence, &event->frame, event->bus, wire_ns, bus->load.bit_rate_bps, event->t_ns);
     lw_monitor_note_claim(monitor, event->bus, &event->frame, event->t_ns);
 

@@ -52,15 +52,14 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
         out->n_never_heard += is_expected && (entry->conditions & LW_ABSENT);
         return;
     }
-    bool is_back = bus->returned_ns > bus->plugged_ns || bus->back_ns > bus->plugged_ns;
-    out->is_heard_since_plugged |= bus->plugged_ns != 0 && (entry->first_seen_ns > bus->plugged_ns || is_back);
+    out->is_heard_since_plugged |= entry->first_seen_ns > bus->plugged_ns;
     bool is_ours = entry->n_own == entry->n_frames;     /* that this computer sends no more is no unit gone */
     /* Bursts of a message on event may look like a rhythm for a while: only one that settled, or is expected, can be missed. */
     bool has_period = !is_ours && (entry->settled_period_ns != 0
         || (is_expected && lw_rhythm_has_period(monitor->baseline.ids[entry->expected].rhythm)));
-    out->n_ids++;
     out->n_cyclic += has_period;
-    if (has_period && is_quiet(monitor, bus, entry)) {
+    bool is_gone = has_period && is_quiet(monitor, bus, entry);
+    if (is_gone) {
         out->n_quiet++;
         out->quiet_since_ns = entry->last_data_ns > out->quiet_since_ns ? entry->last_data_ns : out->quiet_since_ns;
     }
@@ -71,7 +70,7 @@ static void count_entry(const struct lw_monitor *monitor, const struct bus *bus,
     out->n_doubled += (entry->conditions & LW_SECOND_SENDER) != 0;
     bool is_since_mark = monitor->has_mark && entry->first_seen_ns > bus->mark_ns;
     bool is_new = is_since_mark || (entry->conditions & LW_UNEXPECTED);
-    out->n_new += has_period && is_new && !is_quiet(monitor, bus, entry);
+    out->n_new += has_period && is_new && !is_gone;
     *all_hz += entry->rate_hz;
     *most_hz = entry->rate_hz > *most_hz ? entry->rate_hz : *most_hz;
 }
@@ -116,13 +115,14 @@ static void look_around(const struct lw_monitor *monitor, unsigned index, struct
 {
     const struct bus *bus = &monitor->buses[index];
     *out = (struct lw_surroundings){
-        .controller = &bus->controller, .has_ended = bus->has_ended, .start_ns = bus->start_ns,
+        .controller = &bus->controller, .start_ns = bus->start_ns,
         .silent_since_ns = bus->silent_since_ns, .silence_ns = lw_monitor_silence_ns(bus),
         .load_permille = lw_load_permille(&bus->load), .plugged_ns = bus->plugged_ns,
         .claims = lw_claims_trouble(&bus->claims, bus->now_ns),
         .bit_rate_bps = bus->load.bit_rate_bps != 0 ? LW_KNOWN(bus->load.bit_rate_bps) : LW_UNKNOWN,
     };
     uint32_t most_hz = 0, all_hz = 0;
+    out->is_heard_since_plugged = bus->returned_ns > bus->plugged_ns || bus->back_ns > bus->plugged_ns;
     for (size_t i = 0; i < monitor->table.n_entries; i++)
         if (monitor->table.entries[i].key.bus == index)
             count_entry(monitor, bus, &monitor->table.entries[i], out, &most_hz, &all_hz);

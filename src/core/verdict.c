@@ -74,23 +74,19 @@ static void weigh(const struct lw_fact_value *facts, uint64_t given, const struc
         probabilities[cause] /= sum;
 }
 
+/* Those that are worth it, most likely first; of equal ones the first of the table. */
 static void name_causes(const double probabilities[LW_N_CAUSES], struct lw_verdict *out)
 {
-    out->n_named = 0;
-    for (int cause = 0; cause < LW_N_CAUSES; cause++) {
+    for (int cause = LW_CAUSE_NONE_OF_THESE + 1; cause < LW_N_CAUSES; cause++) {
         double p = probabilities[cause];
-        if (cause == LW_CAUSE_NONE_OF_THESE || p < worth_naming)
+        unsigned at = 0;
+        while (at < out->n_named && out->named[at].probability >= p)
+            at++;
+        if (p < worth_naming || at == LW_MAX_NAMED)
             continue;
-        unsigned at = out->n_named < LW_MAX_NAMED ? out->n_named++ : LW_MAX_NAMED;
-        while (at > 0 && (at == LW_MAX_NAMED || out->named[at - 1].probability < p)) {
-            if (at < LW_MAX_NAMED)
-                out->named[at] = out->named[at - 1];
-            else if (out->named[at - 1].probability >= p)
-                break;
-            at--;
-        }
-        if (at < LW_MAX_NAMED)
-            out->named[at] = (struct lw_suspect){ (uint8_t)cause, p };
+        out->n_named += out->n_named < LW_MAX_NAMED;
+        memmove(&out->named[at + 1], &out->named[at], (out->n_named - 1 - at) * sizeof(out->named[0]));
+        out->named[at] = (struct lw_suspect){ (uint8_t)cause, p };
     }
 }
 

@@ -69,7 +69,7 @@ struct lw_evidence {
     double errors_of_late, missed_of_late;    /* sums over about ten seconds: errors, and cycles that messages missed */
     double usual_hz;                          /* frames of others a second, while all was well; 0 = not known yet */
     struct lw_victim victims[LW_VICTIMS];
-    struct lw_id_key newest_key, repeat_key;
+    struct lw_id_key repeat_key;
     uint32_t repeat_hash;
     unsigned repeat_run;                      /* identical frames back to back */
     unsigned n_repeats_loose;                 /* of these, so many with more room between than an error needs */
@@ -96,10 +96,9 @@ struct lw_evidence {
 /* What the monitor knows beside the events: filled anew for each tick. */
 struct lw_surroundings {
     const struct lw_controller *controller;
-    bool has_ended;
     uint64_t start_ns, silent_since_ns, silence_ns;   /* silence_ns: so long nobody may be heard before it is silence */
     struct lw_reading bit_rate_bps, load_permille;
-    unsigned n_ids, n_cyclic, n_quiet, n_quiet_together;   /* heard; with a rhythm; of these silent now; and since one moment */
+    unsigned n_cyclic, n_quiet;               /* messages with a rhythm; of these silent now */
     uint64_t quiet_since_ns;                  /* when the newest of the quiet ones was last heard; 0 = none is quiet */
     unsigned n_returned, n_comings;           /* messages that came back of late; how often one of them went, at most */
     unsigned n_doubled, n_never_heard, n_new; /* messages: twice as often; expected but never heard; new since mark or baseline, and
@@ -112,7 +111,8 @@ struct lw_surroundings {
 
 void lw_evidence_init(struct lw_evidence *evidence);
 
-/* Events in the order of bus time t_ns. wire_ns: how long the frame took on the wire, 0 = unknown; bit_rate_bps likewise. */
+/* Events in the order of bus time t_ns. wire_ns: how long the frame took on the wire with the
+ * intermission after it, 0 = unknown; bit_rate_bps likewise. */
 void lw_evidence_frame(struct lw_evidence *evidence, const struct lw_frame *frame, unsigned bus, uint64_t wire_ns,
                        uint32_t bit_rate_bps, uint64_t t_ns);
 void lw_evidence_error(struct lw_evidence *evidence, const struct lw_error *error, const struct lw_controller *controller,

@@ -27,7 +27,8 @@ void lw_load_init(struct lw_load *load);
 
 /* A changed bit rate empties the window: what went before was computed with another one. */
 void lw_load_set_bit_rate(struct lw_load *load, uint32_t bit_rate_bps, uint32_t data_bit_rate_bps);
-void lw_load_add(struct lw_load *load, const struct lw_wire_length *length, uint64_t t_ns);
+/* Takes a frame. Returns how long it took on the wire, intermission included, in ns; 0 = cannot be told. */
+uint64_t lw_load_add(struct lw_load *load, const struct lw_wire_length *length, uint64_t t_ns);
 
 /* Moves the window to now_ns; time running backwards is taken as standing still. */
 void lw_load_advance(struct lw_load *load, uint64_t now_ns);
