@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  *
- * usage: score-peace [runs] [first seed] [minutes a run] [judge]
+ * usage: diagnosis_peace [runs] [first seed] [minutes a run] [judge]
  *
  * Healthy machines: they are switched on, sleep and wake, get a healthy module, lose frames in this computer. Counts what the
  * verdict says is wrong although it is not.
@@ -134,15 +134,6 @@ static unsigned play(uint64_t seed, unsigned minutes, bool is_judging)
         if (is_false && !was_false) {
             char words[LW_VERDICT_TEXT];
             n_false++;
-            if (getenv("LW_QUIET"))
-                for (unsigned i = 0; i < snapshot.n_tiles; i++)
-                    if (snapshot.tiles[i].is_quiet || snapshot.tiles[i].conditions)
-                        printf("  %X conditions %X quiet %d period %.1f rhythm %d last %.2f expected %.1f\n", snapshot.tiles[i].key.id, snapshot.tiles[i].conditions, snapshot.tiles[i].is_quiet,
-                               snapshot.tiles[i].period_ns / 1e6, snapshot.tiles[i].rhythm, snapshot.tiles[i].last_seen_ns / 1e9 - 1, snapshot.tiles[i].expected_period_ns / 1e6);
-            if (getenv("LW_QUIET"))
-                for (unsigned f = 0; f < LW_N_FACTS; f++)
-                    if (snapshot.buses[0].facts[f].answer == LW_ANSWER_YES)
-                        printf("  %s (%.4g)", lw_facts[f].name, snapshot.buses[0].facts[f].value);
             printf("false alarm: %s, seed %u, %s, at %.2f s: %s\n", run.plant.name, (unsigned)seed, lw_personalities[scenario.personality].name,
                    run.now_ms / 1000.0, lw_verdict_words(&snapshot.buses[0].verdict, NULL, words));
         }

@@ -275,3 +275,34 @@ void scenario_stop(struct scenario_run *run)
     lw_monitor_destroy(run->monitor);
     free(run->baseline);
 }
+
+const char *scenario_role_name(enum scenario_role role)
+{
+    static const char *const names[N_ROLES] = { "sitting", "newcomer", "from the start" };
+    return names[role];
+}
+
+struct scenario scenario_drawn(uint64_t n, bool is_judging)
+{
+    static const char *const training[] = { "harrow40", NULL, NULL, NULL }, *const judging[] = { "harrow40-drive", "bare-bench", NULL, NULL, "fd-bench", NULL, "long-bus", NULL };
+    uint64_t random = (n + 17) * UINT64_C(0x9E3779B97F4A7C15) | 1;
+    for (int i = 0; i < 9; i++)
+        scenario_draw(&random, 2);
+    struct scenario s = { .seed = n, .file = is_judging ? judging[n % 8] : training[n % 4],
+        .personality = (unsigned)scenario_draw(&random, LW_N_PERSONALITIES), .role = (enum scenario_role)scenario_draw(&random, N_ROLES),
+        .has_baseline = scenario_draw(&random, 2), .is_sending = scenario_draw(&random, 2), .is_listening_only = scenario_draw(&random, 8) == 0 };
+    struct lw_plant plant;
+    enum lw_damage_kind kind = (enum lw_damage_kind)(n % LW_N_DAMAGES);
+    enum lw_damage_place place;
+    scenario_plant(&s, &plant);
+    do {
+        place = (enum lw_damage_place)scenario_draw(&random, LW_AT_UNIT + 1);
+    } while (!(lw_damages[kind].places >> place & 1));
+    unsigned index = (unsigned)scenario_draw(&random, scenario_places(&plant, place));
+    s.is_baseline_of_machine = s.has_baseline && s.role != ROLE_SITTING && scenario_draw(&random, 2);
+    bool is_own = place == LW_AT_UNIT && (int)index == lw_plant_adapter(&plant);
+    if (s.role == ROLE_NEWCOMER && (place != LW_AT_UNIT || is_own))
+        s.role = ROLE_SITTING;
+    s.damage = scenario_damage(&plant, kind, place, index);
+    return s;
+}

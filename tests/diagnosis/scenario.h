@@ -60,6 +60,12 @@ void scenario_start(struct scenario_run *run, const struct scenario *scenario);
 void scenario_step(struct scenario_run *run);           /* SCENARIO_STEP_MS of bus time */
 void scenario_stop(struct scenario_run *run);
 
+/* The nth of all scenarios: kinds of fault in turn, the rest by chance. The benches to judge on are not those that the table
+ * of causes was written by. */
+struct scenario scenario_drawn(uint64_t n, bool is_judging);
+
+const char *scenario_role_name(enum scenario_role role);
+
 uint64_t scenario_draw(uint64_t *state, uint64_t n);    /* 0..n-1 */
 
 #endif
