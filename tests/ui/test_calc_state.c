@@ -3,14 +3,14 @@
  * The keys of the arithmetic page: choosing, typing, choices, scrolling; keys by chance; and the page at every size.
  */
 #include "calc_page.h"
-#include "drawing.h"
 #include "loomwatch/ui/glyphs.h"
 #include "loomwatch/ui/views.h"
 #include "random_event.h"
 
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
+
 static struct lw_view_state view;
 static struct lw_snapshot snapshot;
-static struct drawing *drawing;
 
 static const char *typed(void)
 {
@@ -155,20 +155,6 @@ static void page_survives_keys_by_chance_at_every_size(void **state)
     }
 }
 
-static int set_up(void **state)
-{
-    (void)state;
-    drawing = drawing_create();
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -182,5 +168,5 @@ int main(void)
         cmocka_unit_test(page_down_goes_on_into_the_result),
         cmocka_unit_test(page_survives_keys_by_chance_at_every_size),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, drawing_set_up, drawing_tear_down);
 }

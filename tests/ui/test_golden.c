@@ -7,13 +7,14 @@
 #include "loomwatch/ui/views.h"
 #include "sweeper.h"
 
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
+
 struct scene {
     struct traffic *traffic;
     struct lw_view_state view;
     struct lw_snapshot snapshot;
 };
 
-static struct drawing *drawing;
 static struct scene scene;
 
 static void begin(unsigned n_buses)
@@ -260,20 +261,6 @@ static void golden_link_gone(void **state)
     check("link-gone");
 }
 
-static int set_up(void **state)
-{
-    (void)state;
-    drawing = drawing_create();
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -289,5 +276,5 @@ int main(void)
         cmocka_unit_test(golden_why),
         cmocka_unit_test(golden_meter_reading_typed),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, drawing_set_up, drawing_tear_down);
 }

@@ -8,7 +8,8 @@
 #include "loomwatch/ui/views.h"
 #include "sweeper.h"
 
-static struct drawing *drawing;
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
+
 static struct bench_scene bench;
 static struct lw_view_state view;
 static struct lw_snapshot snapshot;
@@ -189,20 +190,11 @@ static void golden_bits_no_error_yet(void **state)
 
 static int set_up(void **state)
 {
-    (void)state;
-    drawing = drawing_create();
     struct traffic *traffic = sweeper_create(1);
     sweeper_run(traffic, 12000);
     lw_monitor_snapshot(traffic->monitor, NULL, &snapshot);
     traffic_destroy(traffic);
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
+    return drawing_set_up(state);
 }
 
 int main(void)
@@ -215,5 +207,5 @@ int main(void)
         cmocka_unit_test(golden_bits_error),     cmocka_unit_test(golden_bits_zoomed),
         cmocka_unit_test(golden_bits_last_error), cmocka_unit_test(golden_bits_no_error_yet),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, set_up, drawing_tear_down);
 }

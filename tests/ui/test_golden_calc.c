@@ -8,7 +8,8 @@
 
 #include "loomwatch/calc/fit.h"
 
-static struct drawing *drawing;
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
+
 static struct lw_view_state view;
 static struct lw_snapshot snapshot;
 
@@ -78,20 +79,6 @@ static void golden_calc_fit(void **state)
     calc_page_material = NULL;
 }
 
-static int set_up(void **state)
-{
-    (void)state;
-    drawing = drawing_create();
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -99,5 +86,5 @@ int main(void)
         cmocka_unit_test(golden_calc_wrong), cmocka_unit_test(golden_calc_stub_scrolled),
         cmocka_unit_test(golden_calc_fit),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, drawing_set_up, drawing_tear_down);
 }

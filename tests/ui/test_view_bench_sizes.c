@@ -4,9 +4,10 @@
  * be, of one as large as can be, of an empty one. Nothing is drawn outside, every cell is a cell, ASCII is ASCII.
  */
 #include "bench_scene.h"
-#include "drawing.h"
 #include "loomwatch/ui/glyphs.h"
 #include "loomwatch/ui/views.h"
+
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
 
 #include <math.h>
 
@@ -15,7 +16,6 @@ enum { WRONG, HUGE_ONE, EMPTY, N_BENCHES };
 static const char *const benches[N_BENCHES] = { "wrong", "huge", "empty" };
 static struct lw_bench_picture pictures[N_BENCHES];
 static struct lw_snapshot snapshot;
-static struct drawing *drawing;
 
 /* One damage of every kind, wherever it may be. */
 static void make_wrong(struct lw_bench_picture *out)
@@ -89,19 +89,10 @@ static void make_huge(struct lw_bench_picture *out)
 
 static int set_up(void **state)
 {
-    (void)state;
     make_wrong(&pictures[WRONG]);
     make_huge(&pictures[HUGE_ONE]);
     memset(&pictures[EMPTY], 0, sizeof(pictures[EMPTY]));
-    drawing = drawing_create();
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
+    return drawing_set_up(state);
 }
 
 static void check_cells(const struct lw_grid *grid, int n)
@@ -199,5 +190,5 @@ int main(void)
         cmocka_unit_test(bench_80x24_has_every_chosen_place_in_sight),
         cmocka_unit_test(bench_without_picture_says_so),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, set_up, drawing_tear_down);
 }

@@ -3,14 +3,14 @@
  * Every page of every kind of watch at every size: nothing is drawn outside, every cell is a cell, ASCII is ASCII, what is
  * too small says so, and no alarm is out of sight.
  */
-#include "drawing.h"
 #include "loomwatch/ui/glyphs.h"
 #include "loomwatch/ui/views.h"
 #include "sweeper.h"
 
+#include "drawing_group.h"   /* last: its drawing would be shadowed in the others */
+
 enum { N_KINDS = 5 };
 
-static struct drawing *drawing;
 static struct lw_snapshot snapshots[N_KINDS];
 static const char *const kinds[N_KINDS] = { "empty", "busy", "eight buses", "2048 messages", "extreme" };
 enum { EMPTY, BUSY, EIGHT, FULL, EXTREME };
@@ -133,7 +133,6 @@ static void make_extreme(struct lw_snapshot *out)
 
 static int set_up(void **state)
 {
-    (void)state;
     struct traffic *traffic = sweeper_create(1);
     lw_monitor_snapshot(traffic->monitor, NULL, &snapshots[EMPTY]);
     traffic_destroy(traffic);
@@ -141,15 +140,7 @@ static int set_up(void **state)
     make_eight(&snapshots[EIGHT]);
     make_full(&snapshots[FULL]);
     make_extreme(&snapshots[EXTREME]);
-    drawing = drawing_create();
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    drawing_destroy(drawing);
-    return 0;
+    return drawing_set_up(state);
 }
 
 static const char *const bench_lines[] = { "plug the hopper load sensor in", "take the hopper control off the bus" };
@@ -339,5 +330,5 @@ int main(void)
         cmocka_unit_test(screen_80x24_shows_every_message),
         cmocka_unit_test(detail_plot_of_a_slow_message_is_a_half_high_band),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, set_up, drawing_tear_down);
 }
