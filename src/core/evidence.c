@@ -2,7 +2,7 @@
  *
  * Collects evidence event by event. What the numbers mean is in evidence_judge.c.
  */
-#include "evidence_judge.h"
+#include "loomwatch/core/evidence.h"
 
 #include <string.h>
 
@@ -274,11 +274,6 @@ static void fade(struct lw_evidence *evidence)
         evidence->victims[i].weight *= 1 - (1 - kept) / 4;   /* victims are remembered for four seconds */
     for (unsigned i = 0; i < sizeof(evidence->place_age); i++)
         evidence->place_age[i] += evidence->place_age[i] < LONG_AGO;
-}
-
-void lw_evidence_look(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns)
-{
-    lw_evidence_judge(evidence, around, t_ns);
 }
 
 void lw_evidence_tick(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns)

@@ -2,7 +2,7 @@
  *
  * What the collected numbers mean: each fact is yes, no or unknown.
  */
-#include "evidence_judge.h"
+#include "loomwatch/core/evidence.h"
 
 #include <math.h>
 

@@ -143,7 +143,7 @@ void lw_monitor_judge_evidence(struct lw_monitor *monitor, unsigned index, bool 
     if (is_tick)
         lw_evidence_tick(&bus->evidence, &around, t_ns);
     else
-        lw_evidence_look(&bus->evidence, &around, t_ns);
+        lw_evidence_judge(&bus->evidence, &around, t_ns);
     lw_verdict_judge(bus->evidence.facts, &bus->readings, &now);
     if (lw_verdict_keep(&bus->verdict, &now, t_ns))
         note_verdict(monitor, index, t_ns);

@@ -125,7 +125,7 @@ static void play_repeats(void)
         rig.t_ns -= ms / 2 + ms * 9 / 10;               /* 0.3 ms a turn */
         rig.t_ns += ms;
     }
-    lw_evidence_look(&rig.evidence, &rig.around, rig.t_ns);
+    lw_evidence_judge(&rig.evidence, &rig.around, rig.t_ns);
 }
 
 static void play_wire(uint8_t wires)

@@ -129,8 +129,8 @@ void lw_evidence_change(struct lw_evidence *evidence, uint64_t t_ns);
 /* Every LW_EVIDENCE_TICK_MS of bus time: recent sums fade, the facts are worked out anew. */
 void lw_evidence_tick(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns);
 
-/* The facts anew, between two ticks: something happened that cannot wait. */
-void lw_evidence_look(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns);
+/* The facts anew: part of every tick, and between two where something happened that cannot wait. */
+void lw_evidence_judge(struct lw_evidence *evidence, const struct lw_surroundings *around, uint64_t t_ns);
 
 /* Which message is spoilt most, NULL if none stands out. */
 const struct lw_victim *lw_evidence_victim(const struct lw_evidence *evidence);
