@@ -158,13 +158,19 @@ static void put_bus(struct column *column, const struct lw_snapshot *snapshot, u
     put_history(column, snapshot, index);
 }
 
+static int put_all(struct column column, const struct lw_snapshot *snapshot)
+{
+    for (unsigned i = 0; i < snapshot->n_buses; i++)
+        put_bus(&column, snapshot, i);
+    return column.y;
+}
+
 void lw_view_why(const struct lw_snapshot *snapshot, struct lw_view_state *state, struct lw_rect rect, struct lw_grid *grid)
 {
     lw_grid_put_rule(grid, lw_rect_take_top(&rect, 1), "why");
-    struct column column = { grid, rect, 0, state->why_from };
-    for (unsigned i = 0; i < snapshot->n_buses; i++)
-        put_bus(&column, snapshot, i);
-    int most = column.y > rect.h ? column.y - rect.h : 0;
+    int n_rows = put_all((struct column){ grid, rect, 0, LW_WHY_END }, snapshot);   /* all above the first row shown: only counted */
+    int most = n_rows > rect.h ? n_rows - rect.h : 0;
     if (state->why_from > most)
         state->why_from = most;
+    put_all((struct column){ grid, rect, 0, state->why_from }, snapshot);
 }

@@ -284,6 +284,19 @@ static void screen_80x24_explains_every_key(void **state)
     assert_true(drawing_has(drawing, "maker's procedure"));
 }
 
+/* The End key asks for more than there is: the page shows its end at once, not at the next drawing. */
+static void why_page_scrolled_too_far_shows_its_end(void **state)
+{
+    struct lw_view_state view = looking_at(BUSY, LW_PAGE_WHY);
+    (void)state;
+    for (int from = 0; from <= LW_WHY_END; from += LW_WHY_END) {
+        view.why_from = from;
+        lw_view_screen(&snapshots[BUSY], &view, drawing_begin(drawing, 80, 14));
+        assert_int_equal(drawing_has(drawing, "How the verdict changed"), from > 0);
+    }
+    assert_in_range(view.why_from, 1, LW_WHY_END - 1);
+}
+
 /* 26 messages of the sweeper, all in sight as tiles with their identifiers. */
 static void screen_80x24_shows_every_message(void **state)
 {
@@ -327,6 +340,7 @@ int main(void)
         cmocka_unit_test(screen_loses_no_glyph_in_ascii),
         cmocka_unit_test(screen_shows_every_lit_window),
         cmocka_unit_test(screen_80x24_explains_every_key),
+        cmocka_unit_test(why_page_scrolled_too_far_shows_its_end),
         cmocka_unit_test(screen_80x24_shows_every_message),
         cmocka_unit_test(detail_plot_of_a_slow_message_is_a_half_high_band),
     };
