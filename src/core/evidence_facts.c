@@ -80,7 +80,7 @@ const struct lw_fact_info lw_facts[LW_N_FACTS] = {
     [LW_FACT_NO_ADDRESS] = { 0.02, "no address left", "a unit reports that it found no free unit address", "no unit is without an address",
         "address", CLAIMS },
     [LW_FACT_JUST_BEGUN] = { 0.05, "just begun", "the watch has only begun", "the watch has lasted a while", "s", PRACTICE },
-    [LW_FACT_TROUBLE] = { 0.60, "trouble now", "there is trouble", "there is no trouble", "s", PRACTICE },
+    [LW_FACT_TROUBLE] = { 0.60, "trouble now", "trouble is told", "no trouble is told", "s", PRACTICE },
     [LW_FACT_FROM_START] = { 0.30, "from the start", "it was so from the start", "there was good traffic before it", "", PRACTICE },
     [LW_FACT_AFTER_CHANGE] = { 0.50, "after a change", "it began after something was changed", "no change was marked or seen just before", "s before",
         PRACTICE },

@@ -8,14 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A source that has no controller to ask, and has not reported an error yet, cannot be said to have none. */
+/* A source that has no controller to ask, or whose driver tells nothing of it, and has not reported an error yet, cannot be said
+ * to have none. */
 static bool can_tell_errors(const struct bus *bus)
 {
     const struct lw_controller *controller = &bus->controller;
     const struct lw_link *link = &controller->link;
     bool is_off = link->error_reporting.is_known && link->error_reporting.value == 0;
+    bool tells_something = link->error_reporting.is_known || controller->tec.is_known || controller->state != LW_STATE_UNKNOWN
+        || link->n_bus_errors.is_known;
     return controller->bus_errors.n > 0
-        || (controller->has_link && link->controller == LW_CONTROLLER_REAL && !is_off);
+        || (controller->has_link && link->controller == LW_CONTROLLER_REAL && !is_off && tells_something);
 }
 
 static void copy_bus(const struct lw_monitor *monitor, unsigned index, struct lw_bus_view *out)

@@ -125,6 +125,8 @@ static const char *no_errors(const struct lw_bus_view *bus)
         return "no errors reported: a virtual bus has no controller that could.";
     if (link->error_reporting.is_known && link->error_reporting.value == 0)
         return "no errors reported, but this adapter's error reporting is off.";
+    if (bus->controller.has_link && link->controller == LW_CONTROLLER_REAL)
+        return "no errors reported: this adapter tells neither errors nor its state.";
     return "no error reports in this source.";
 }
 

@@ -151,6 +151,21 @@ static void monitor_link_down_gone_and_back_is_told_at_once(void **state)
     assert_int_equal(traffic->snapshot.counts.n_present, 20);
 }
 
+/* A driver that tells neither errors nor state nor counters: no errors reported is not no errors. */
+static void monitor_blind_adapter_is_not_said_to_have_no_errors(void **state)
+{
+    (void)state;
+    struct traffic *traffic = traffic_create(1, epoch_ns);
+    traffic_add_machine(traffic, 20, 0);
+    link_report(traffic, true, true, LW_STATE_UNKNOWN);
+    traffic_run(traffic, 5000);
+    assert_false(traffic_look(traffic)->buses[0].can_tell_errors);
+    assert_non_null(strstr(traffic->snapshot.words, "tells neither errors nor its state"));
+    link_report(traffic, true, true, LW_STATE_ERROR_ACTIVE);
+    assert_true(traffic_look(traffic)->buses[0].can_tell_errors);
+    traffic_destroy(traffic);
+}
+
 static void monitor_load_is_known_with_the_bit_rate_and_lights_its_window(void **state)
 {
     struct traffic *traffic = running(state);
@@ -279,6 +294,7 @@ int main(void)
         ON_BUS(monitor_adapter_overrun_lights_lost_and_no_errors),
         ON_BUS(monitor_link_down_gone_and_back_is_told_at_once),
         ON_BUS(monitor_load_is_known_with_the_bit_rate_and_lights_its_window),
+        cmocka_unit_test(monitor_blind_adapter_is_not_said_to_have_no_errors),
         cmocka_unit_test(monitor_two_buses_keep_the_same_id_apart),
         ON_BUS(monitor_failed_record_is_shown_and_watching_goes_on),
         ON_BUS(monitor_words_are_plain_in_every_situation),
